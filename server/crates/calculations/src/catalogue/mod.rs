@@ -1,0 +1,1 @@
+//! Reference tables of open standards, each row with its source.

@@ -1,0 +1,183 @@
+//! A kind of worksheet: a name, an input type, and how to work it out.
+
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use serde_json::{Map, Value};
+use shared_types::digest::Digest;
+use shared_types::quantity::NotAQuantity;
+use shared_types::worksheet::{BadInput, WorksheetKind, WorksheetResult};
+
+use crate::input::Refused;
+use crate::working::Working;
+
+/// An input that knows how to work itself out.
+pub trait Calculation: DeserializeOwned + Described {
+    /// The kind's name: `rivet-length`.
+    const KIND: &'static str;
+    /// What it answers, in one sentence.
+    const ABOUT: &'static str;
+    /// A complete input, as JSON text: for forms, for documentation, for tests.
+    const EXAMPLE: &'static str;
+    /// The kind's own keys. Numbers come from [`Working::value`] only.
+    type Output: Serialize;
+
+    /// Works it out, writing lines, cautions and drawing as it goes.
+    ///
+    /// # Errors
+    /// The input is refused.
+    fn work(&self, working: &mut Working) -> Result<Self::Output, Refused>;
+}
+
+/// Has a JSON Schema when the feature `schema` is on; always true when it is off.
+#[cfg(feature = "schema")]
+pub trait Described: schemars::JsonSchema {}
+#[cfg(feature = "schema")]
+impl<T: schemars::JsonSchema> Described for T {}
+
+/// Has a JSON Schema when the feature `schema` is on; always true when it is off.
+#[cfg(not(feature = "schema"))]
+pub trait Described {}
+#[cfg(not(feature = "schema"))]
+impl<T> Described for T {}
+
+/// One row of the table of kinds.
+pub struct Kind {
+    /// The kind's name: `rivet-length`.
+    pub name: &'static str,
+    /// What it answers, in one sentence.
+    pub about: &'static str,
+    example: &'static str,
+    run: fn(&Value) -> Result<WorksheetResult, Refused>,
+    #[cfg(feature = "schema")]
+    schema: fn() -> Value,
+}
+
+impl Kind {
+    /// The row of a calculation.
+    #[must_use]
+    pub const fn of<C: Calculation>() -> Self {
+        Self {
+            name: C::KIND,
+            about: C::ABOUT,
+            example: C::EXAMPLE,
+            run: run::<C>,
+            #[cfg(feature = "schema")]
+            schema: schema::<C>,
+        }
+    }
+
+    /// A complete input that the kind accepts.
+    #[must_use]
+    pub fn example(&self) -> Value {
+        serde_json::from_str(self.example).unwrap_or_default()
+    }
+
+    /// The JSON Schema of the input.
+    #[cfg(feature = "schema")]
+    #[must_use]
+    pub fn schema(&self) -> Value {
+        (self.schema)()
+    }
+
+    /// Works one worksheet out.
+    ///
+    /// # Errors
+    /// The input is refused: which fields, why, and what would be accepted.
+    pub fn calculate(&self, input: &Value) -> Result<WorksheetResult, Vec<BadInput>> {
+        (self.run)(input).map_err(|refused| refused.0)
+    }
+}
+
+fn run<C: Calculation>(input: &Value) -> Result<WorksheetResult, Refused> {
+    let calculation: C = serde_path_to_error::deserialize(input).map_err(refusal)?;
+    let mut working = Working::default();
+    let output = calculation.work(&mut working)?;
+    let (lines, cautions, drawing) = working.finish()?;
+    let outputs = match serde_json::to_value(&output) {
+        Ok(Value::Object(outputs)) => outputs,
+        // An output type is a struct: anything else is a fault of this crate, shown by its tests.
+        Ok(other) => Map::from_iter([("result".to_owned(), other)]),
+        Err(error) => {
+            return Err(Refused::one(
+                "",
+                error.to_string(),
+                "an input with a finite result",
+            ));
+        }
+    };
+    Ok(WorksheetResult {
+        kind: WorksheetKind(C::KIND.to_owned()),
+        engine: crate::ENGINE.to_owned(),
+        digest: Digest::of_json(input),
+        lines,
+        cautions,
+        drawing,
+        outputs,
+    })
+}
+
+#[cfg(feature = "schema")]
+fn schema<C: Calculation>() -> Value {
+    let mut schema = schemars::schema_for!(C).to_value();
+    if let Some(object) = schema.as_object_mut() {
+        object.insert("title".to_owned(), C::KIND.into());
+        object.insert("description".to_owned(), C::ABOUT.into());
+        let example = serde_json::from_str(C::EXAMPLE).unwrap_or_default();
+        object.insert("examples".to_owned(), Value::Array(vec![example]));
+    }
+    schema
+}
+
+/// Turns a reading error, whose kind serde tells in words only, into field, reason and accepted.
+fn refusal(error: serde_path_to_error::Error<serde_json::Error>) -> Refused {
+    let path = error.path().to_string();
+    let path = if path == "." { String::new() } else { path };
+    let message = error.into_inner().to_string();
+    let (field, reason, accepted) = if let Some((reason, accepted)) = NotAQuantity::split(&message)
+    {
+        (path, reason.to_owned(), accepted.to_owned())
+    } else if let Some(name) = quoted_after(&message, "missing field `") {
+        (
+            join(&path, name),
+            "is missing".to_owned(),
+            "a value".to_owned(),
+        )
+    } else if let Some(name) = quoted_after(&message, "unknown field `") {
+        let field = if path.ends_with(name) {
+            path
+        } else {
+            join(&path, name)
+        };
+        (field, "is not a field here".to_owned(), expected(&message))
+    } else if let Some(name) = quoted_after(&message, "unknown variant `") {
+        (
+            path,
+            format!("`{name}` is not one of the choices"),
+            expected(&message),
+        )
+    } else if let Some((found, _)) = message.split_once(", expected ") {
+        (path, found.to_owned(), expected(&message))
+    } else {
+        (path, message, "see the kind's schema".to_owned())
+    };
+    Refused::one(field, reason, accepted)
+}
+
+fn quoted_after<'a>(message: &'a str, start: &str) -> Option<&'a str> {
+    message.strip_prefix(start)?.split('`').next()
+}
+
+fn expected(message: &str) -> String {
+    let expected = message
+        .split_once(", expected ")
+        .map_or("nothing here", |(_, rest)| rest);
+    expected.replace('`', "")
+}
+
+fn join(path: &str, name: &str) -> String {
+    if path.is_empty() {
+        name.to_owned()
+    } else {
+        format!("{path}.{name}")
+    }
+}
