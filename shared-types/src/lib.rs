@@ -1,7 +1,27 @@
 //! What both sides must agree on: ids, units, changes, their fold, worksheets
 //! and the API's shapes. No I/O, no clock, no randomness: such values arrive as
 //! arguments.
+//!
+//! Start reading at [`change`] (what is sent), then [`body`] (what it does),
+//! [`fold`] (what comes of it) and [`status`] (what that means for the people).
 
+pub mod api;
+pub mod body;
+pub mod change;
+pub mod check;
+pub mod coverage;
 pub mod digest;
+pub mod entity;
+pub mod field;
+pub mod fold;
+pub mod ids;
+pub mod job;
+pub mod order;
 pub mod quantity;
+pub mod rules;
+pub mod shop;
+pub mod stamp;
+pub mod status;
+pub mod text;
+pub mod time;
 pub mod worksheet;

@@ -100,10 +100,7 @@ pub trait Measure: Copy + PartialEq + PartialOrd + Send + Sync + 'static {
     /// Number and unit for a result.
     #[must_use]
     fn quantity(self, system: System) -> Quantity {
-        Quantity {
-            value: self.value_in(system),
-            unit: Self::shown_unit(system).symbol.to_owned(),
-        }
+        Quantity { value: self.value_in(system), unit: Self::shown_unit(system).symbol.to_owned() }
     }
 
     /// Number and unit for people, to five significant digits: `0.26750` reads `0.2675 in`.
@@ -111,11 +108,7 @@ pub trait Measure: Copy + PartialEq + PartialOrd + Send + Sync + 'static {
     fn show(self, system: System) -> String {
         let unit = Self::shown_unit(system);
         let number = decimal(unit.of_si(self.si()), 5);
-        if unit.symbol == "1" {
-            number
-        } else {
-            format!("{number} {}", unit.symbol)
-        }
+        if unit.symbol == "1" { number } else { format!("{number} {}", unit.symbol) }
     }
 }
 
@@ -134,19 +127,13 @@ const ACCEPTED: &str = " (accepted: ";
 
 impl NotAQuantity {
     fn new<M: Measure>(reason: impl Into<String>) -> Self {
-        Self {
-            reason: reason.into(),
-            accepted: M::FORMS.to_owned(),
-        }
+        Self { reason: reason.into(), accepted: M::FORMS.to_owned() }
     }
 
     fn unknown_unit<M: Measure>(unit: &str) -> Self {
         let known: Vec<_> = M::UNITS.iter().map(|unit| unit.symbol).collect();
         let shown: String = unit.chars().take(20).collect();
-        Self {
-            reason: format!("`{shown}` is not a unit of {}", M::NAME),
-            accepted: known.join(", "),
-        }
+        Self { reason: format!("`{shown}` is not a unit of {}", M::NAME), accepted: known.join(", ") }
     }
 
     /// Takes a message apart that was carried through serde's text-only errors:
@@ -154,8 +141,7 @@ impl NotAQuantity {
     #[must_use]
     pub fn split(message: &str) -> Option<(&str, &str)> {
         let (reason, rest) = message.split_once(ACCEPTED)?;
-        rest.rsplit_once(')')
-            .map(|(accepted, _)| (reason, accepted))
+        rest.rsplit_once(')').map(|(accepted, _)| (reason, accepted))
     }
 }
 

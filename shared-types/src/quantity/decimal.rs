@@ -2,8 +2,8 @@
 
 /// Powers of ten that a double holds exactly.
 const POWERS: [f64; 23] = [
-    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
-    1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
+    1e19, 1e20, 1e21, 1e22,
 ];
 
 /// How many significant digits a result keeps.
@@ -31,11 +31,7 @@ pub fn tidy(value: f64) -> f64 {
 pub fn decimal(value: f64, digits: u8) -> String {
     let Some(magnitude) = magnitude(value) else {
         // Zero, dust below what anyone measures, or beyond all reason.
-        return if value.abs() < 1.0 {
-            "0".to_owned()
-        } else {
-            format!("{value:e}")
-        };
+        return if value.abs() < 1.0 { "0".to_owned() } else { format!("{value:e}") };
     };
     let places = usize::try_from(i32::from(digits) - 1 - magnitude).unwrap_or(0);
     let text = format!("{value:.places$}");
@@ -55,10 +51,7 @@ fn magnitude(value: f64) -> Option<i32> {
         let above = POWERS.iter().take_while(|power| size >= **power).count();
         i32::try_from(above).ok().map(|above| above - 1)
     } else {
-        let below = POWERS
-            .iter()
-            .take_while(|power| size * **power < 1.0)
-            .count();
+        let below = POWERS.iter().take_while(|power| size * **power < 1.0).count();
         i32::try_from(below).ok().map(|below| -below)
     }
 }

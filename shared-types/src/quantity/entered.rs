@@ -45,10 +45,7 @@ impl<M: Measure> FromStr for Entered<M> {
     type Err = NotAQuantity;
 
     fn from_str(text: &str) -> Result<Self, NotAQuantity> {
-        Ok(Self {
-            measure: M::parse(text)?,
-            text: text.trim().to_owned(),
-        })
+        Ok(Self { measure: M::parse(text)?, text: text.trim().to_owned() })
     }
 }
 

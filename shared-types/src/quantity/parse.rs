@@ -47,10 +47,7 @@ fn drill(text: &str) -> Result<Option<f64>, NotAQuantity> {
         return Drill::Letter(letter).inches().map(Some).ok_or_else(unknown);
     }
     let lower = text.to_ascii_lowercase();
-    let Some(digits) = ["#", "no.", "no "]
-        .iter()
-        .find_map(|start| lower.strip_prefix(start))
-    else {
+    let Some(digits) = ["#", "no.", "no "].iter().find_map(|start| lower.strip_prefix(start)) else {
         return Ok(None);
     };
     let number = digits.trim().parse().map_err(|_| unknown())?;
@@ -75,17 +72,13 @@ fn number<M: Measure>(text: &str) -> Result<(f64, &str), NotAQuantity> {
         return Ok((sign * value, rest));
     }
     if rest.starts_with(',') {
-        return Err(NotAQuantity::new::<M>(
-            "has a comma: write the decimal with a point",
-        ));
+        return Err(NotAQuantity::new::<M>("has a comma: write the decimal with a point"));
     }
     if let Some(after) = rest.strip_prefix('/') {
         let (value, rest) = fraction::<M>(whole, after)?;
         return Ok((sign * value, rest));
     }
-    let value: f64 = whole
-        .parse()
-        .map_err(|_| NotAQuantity::new::<M>("is not a number"))?;
+    let value: f64 = whole.parse().map_err(|_| NotAQuantity::new::<M>("is not a number"))?;
     let (part, rest) = mixed::<M>(rest)?;
     Ok((sign * (value + part), rest))
 }
@@ -103,9 +96,7 @@ fn mixed<M: Measure>(rest: &str) -> Result<(f64, &str), NotAQuantity> {
     }
     match after.strip_prefix('/') {
         Some(after) => fraction::<M>(over, after),
-        None => Err(NotAQuantity::new::<M>(
-            "has two numbers where one was expected",
-        )),
+        None => Err(NotAQuantity::new::<M>("has two numbers where one was expected")),
     }
 }
 
@@ -113,9 +104,7 @@ fn mixed<M: Measure>(rest: &str) -> Result<(f64, &str), NotAQuantity> {
 fn fraction<'a, M: Measure>(over: &str, after: &'a str) -> Result<(f64, &'a str), NotAQuantity> {
     let (under, rest) = digits(after);
     let (Ok(over), Ok(under)) = (over.parse::<u32>(), under.parse::<u32>()) else {
-        return Err(NotAQuantity::new::<M>(
-            "has a fraction that is not two whole numbers",
-        ));
+        return Err(NotAQuantity::new::<M>("has a fraction that is not two whole numbers"));
     };
     if under == 0 {
         return Err(NotAQuantity::new::<M>("has a fraction over zero"));
@@ -133,28 +122,21 @@ fn point<M: Measure>(text: &str) -> Result<(f64, &str), NotAQuantity> {
     } else {
         rest
     };
-    let value = text[..text.len() - rest.len()]
-        .parse()
-        .map_err(|_| NotAQuantity::new::<M>("is not a number"))?;
+    let value =
+        text[..text.len() - rest.len()].parse().map_err(|_| NotAQuantity::new::<M>("is not a number"))?;
     Ok((value, rest))
 }
 
 /// Whether the text starts with `e5`, `E-5`: an exponent, not a unit.
 fn is_exponent(text: &str) -> bool {
     text.strip_prefix(['e', 'E']).is_some_and(|power| {
-        power
-            .strip_prefix(['-', '+'])
-            .unwrap_or(power)
-            .starts_with(|digit: char| digit.is_ascii_digit())
+        power.strip_prefix(['-', '+']).unwrap_or(power).starts_with(|digit: char| digit.is_ascii_digit())
     })
 }
 
 /// The leading digits, and the rest.
 fn digits(text: &str) -> (&str, &str) {
-    text.split_at(
-        text.find(|digit: char| !digit.is_ascii_digit())
-            .unwrap_or(text.len()),
-    )
+    text.split_at(text.find(|digit: char| !digit.is_ascii_digit()).unwrap_or(text.len()))
 }
 
 /// A one-character fraction at the start, as telephone keyboards offer it.

@@ -54,39 +54,21 @@ fn other_measures_read_with_their_units() {
         (si(Stress::parse("1 ksi").map(Stress::si)), 6_894_757.0),
         (si(Mass::parse("1 lb").map(Mass::si)), 0.453_592_4),
         (si(Mass::parse("1 oz").map(Mass::si)), 0.028_349_52),
-        (
-            si(ArealMass::parse("1 oz/yd2").map(ArealMass::si)),
-            0.033_905_75,
-        ),
-        (
-            si(ArealMass::parse("1 oz/ft2").map(ArealMass::si)),
-            0.305_151_7,
-        ),
+        (si(ArealMass::parse("1 oz/yd2").map(ArealMass::si)), 0.033_905_75),
+        (si(ArealMass::parse("1 oz/ft2").map(ArealMass::si)), 0.305_151_7),
         (si(Density::parse("1 lb/in3").map(Density::si)), 27_679.90),
         (si(Density::parse("1 lb/ft3").map(Density::si)), 16.018_46),
         (si(Moment::parse("1 lbf in").map(Moment::si)), 0.112_984_8),
         (si(Moment::parse("1 ft-lb").map(Moment::si)), 1.355_818),
-        (
-            si(ForcePerLength::parse("1 lbf/in").map(ForcePerLength::si)),
-            175.126_8,
-        ),
+        (si(ForcePerLength::parse("1 lbf/in").map(ForcePerLength::si)), 175.126_8),
         (si(Volume::parse("1 gal").map(Volume::si)), 3.785_412e-3),
         (si(Volume::parse("1 fl oz").map(Volume::si)), 2.957_353e-5),
         (si(Area::parse("1 ft2").map(Area::si)), 0.092_903_04),
-        (
-            si(Temperature::parse("32 degF").map(Temperature::si)),
-            273.15,
-        ),
-        (
-            si(Temperature::parse("-40 °C").map(Temperature::si)),
-            233.15,
-        ),
+        (si(Temperature::parse("32 degF").map(Temperature::si)), 273.15),
+        (si(Temperature::parse("-40 °C").map(Temperature::si)), 233.15),
         (si(Ratio::parse("65 %").map(Ratio::si)), 0.65),
     ] {
-        assert!(
-            (value - printed).abs() <= 5e-7 * printed,
-            "{value} is not {printed}"
-        );
+        assert!((value - printed).abs() <= 5e-7 * printed, "{value} is not {printed}");
     }
 }
 
@@ -121,10 +103,7 @@ fn nonsense_is_refused_with_reason_and_forms() {
         let error = Length::parse(text).expect_err(text);
         assert!(!error.reason.is_empty() && !error.accepted.is_empty());
         let message = error.to_string();
-        assert_eq!(
-            NotAQuantity::split(&message),
-            Some((error.reason.as_str(), error.accepted.as_str()))
-        );
+        assert_eq!(NotAQuantity::split(&message), Some((error.reason.as_str(), error.accepted.as_str())));
     }
     assert_eq!(Force::parse("12").unwrap_err().reason, "has no unit");
     assert!(Length::from_si(f64::NAN).is_err());
@@ -152,9 +131,7 @@ fn what_was_entered_stays() {
     }
     assert!(serde_json::from_value::<Entered<Force>>(json!(3)).is_err());
     assert!(serde_json::from_value::<Entered<Length>>(json!(null)).is_err());
-    assert!(
-        serde_json::from_value::<Entered<Length>>(json!({ "value": 1, "unit": "psi" })).is_err()
-    );
+    assert!(serde_json::from_value::<Entered<Length>>(json!({ "value": 1, "unit": "psi" })).is_err());
 }
 
 #[test]
@@ -163,13 +140,7 @@ fn numbers_are_shown_without_dust() {
     assert_eq!(length(0.2675).show(System::Inch), "0.2675 in");
     assert_eq!(length(0.125).show(System::Metric), "3.175 mm");
     assert_eq!(length(0.0).show(System::Inch), "0 in");
-    assert_eq!(
-        length(12.0).quantity(System::Inch),
-        Quantity {
-            value: 12.0,
-            unit: "in".into()
-        }
-    );
+    assert_eq!(length(12.0).quantity(System::Inch), Quantity { value: 12.0, unit: "in".into() });
     assert_eq!(Ratio::from_si(2.0).unwrap().show(System::Inch), "2");
     assert_eq!(decimal(70_000.4, 3), "70000");
     assert_eq!(decimal(-0.06251, 3), "-0.0625");
@@ -227,10 +198,7 @@ fn there_and_back<M: Measure>(value: f64) {
         let text = format!("{value} {}", unit.symbol);
         let measure = M::parse(&text).unwrap();
         let back = unit.of_si(measure.si());
-        assert!(
-            (back - value).abs() <= 1e-9 * (value.abs() + unit.offset),
-            "{text} -> {back}"
-        );
+        assert!((back - value).abs() <= 1e-9 * (value.abs() + unit.offset), "{text} -> {back}");
         let json = serde_json::to_value(text.parse::<Entered<M>>().unwrap()).unwrap();
         assert_eq!(json, serde_json::Value::String(text));
     }

@@ -36,12 +36,7 @@ pub struct Unit {
 
 impl Unit {
     const fn new(symbol: &'static str, factor: f64, spellings: &'static [&'static str]) -> Self {
-        Self {
-            symbol,
-            spellings,
-            factor,
-            offset: 0.0,
-        }
+        Self { symbol, spellings, factor, offset: 0.0 }
     }
 
     /// A value in this unit, turned to SI.
@@ -65,11 +60,7 @@ pub(super) fn find(units: &'static [Unit], text: &str) -> Option<&'static Unit> 
     units
         .iter()
         .find(|unit| spelled(unit, &|spelling| spelling == text))
-        .or_else(|| {
-            units
-                .iter()
-                .find(|unit| spelled(unit, &|spelling| spelling.eq_ignore_ascii_case(text)))
-        })
+        .or_else(|| units.iter().find(|unit| spelled(unit, &|spelling| spelling.eq_ignore_ascii_case(text))))
 }
 
 const INCH: f64 = 0.0254;
@@ -88,11 +79,7 @@ const fn unit(symbol: &'static str, factor: f64, spellings: &'static [&'static s
 
 pub(super) const LENGTH: &[Unit] = &[
     unit("m", 1.0, &["metre", "metres", "meter", "meters"]),
-    unit(
-        "mm",
-        1e-3,
-        &["millimetre", "millimetres", "millimeter", "millimeters"],
-    ),
+    unit("mm", 1e-3, &["millimetre", "millimetres", "millimeter", "millimeters"]),
     unit("cm", 1e-2, &[]),
     unit("um", 1e-6, &["µm", "μm", "micron", "microns"]),
     unit("in", INCH, &["\"", "″", "”", "inch", "inches"]),
@@ -155,20 +142,8 @@ pub(super) const MOMENT: &[Unit] = &[
     unit("N m", 1.0, &["Nm", "N·m", "N*m"]),
     unit("N mm", 1e-3, &["Nmm", "N·mm"]),
     unit("kN mm", 1.0, &["kNmm", "kN·mm"]),
-    unit(
-        "lbf in",
-        POUND_FORCE * INCH,
-        &[
-            "in-lb", "in-lbf", "in lb", "in lbf", "lb in", "lbf·in", "lbf-in",
-        ],
-    ),
-    unit(
-        "lbf ft",
-        POUND_FORCE * FOOT,
-        &[
-            "ft-lb", "ft-lbf", "ft lb", "ft lbf", "lb ft", "lbf·ft", "lbf-ft",
-        ],
-    ),
+    unit("lbf in", POUND_FORCE * INCH, &["in-lb", "in-lbf", "in lb", "in lbf", "lb in", "lbf·in", "lbf-in"]),
+    unit("lbf ft", POUND_FORCE * FOOT, &["ft-lb", "ft-lbf", "ft lb", "ft lbf", "lb ft", "lbf·ft", "lbf-ft"]),
 ];
 
 pub(super) const FORCE_PER_LENGTH: &[Unit] = &[
@@ -193,14 +168,8 @@ pub(super) const STRESS: &[Unit] = &[
 
 pub(super) const TEMPERATURE: &[Unit] = &[
     unit("K", 1.0, &["kelvin"]),
-    Unit {
-        offset: 273.15,
-        ..unit("degC", 1.0, &["°C", "℃", "C", "deg C"])
-    },
-    Unit {
-        offset: 459.67,
-        ..unit("degF", FAHRENHEIT, &["°F", "℉", "F", "deg F"])
-    },
+    Unit { offset: 273.15, ..unit("degC", 1.0, &["°C", "℃", "C", "deg C"]) },
+    Unit { offset: 459.67, ..unit("degF", FAHRENHEIT, &["°F", "℉", "F", "deg F"]) },
 ];
 
 pub(super) const HEATING_RATE: &[Unit] = &[
@@ -224,9 +193,7 @@ pub(super) const DURATION: &[Unit] = &[
     unit("d", 86400.0, &["day", "days"]),
 ];
 
-pub(super) const ANGLE: &[Unit] = &[
-    unit("rad", 1.0, &[]),
-    unit("deg", PI / 180.0, &["°", "degree", "degrees"]),
-];
+pub(super) const ANGLE: &[Unit] =
+    &[unit("rad", 1.0, &[]), unit("deg", PI / 180.0, &["°", "degree", "degrees"])];
 
 pub(super) const RATIO: &[Unit] = &[unit("1", 1.0, &[]), unit("%", 1e-2, &["percent", "pct"])];

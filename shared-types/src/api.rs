@@ -1,0 +1,378 @@
+//! The HTTP interface's shapes, under `/api/v1`. Errors are RFC 9457 problems.
+//!
+//! | route | body | answer |
+//! |---|---|---|
+//! | `POST auth/sign-in` | [`SignIn`] | [`Session`], sets the session cookie |
+//! | `POST auth/join` | [`Join`] | [`Session`], sets the session cookie |
+//! | `POST auth/refresh` | cookie | [`Session`], sets the next cookie |
+//! | `POST auth/sign-out` | cookie | 204 |
+//! | `POST auth/invitation` | [`InvitationSecret`] | [`InvitationView`] |
+//! | `GET me` | | [`Me`] |
+//! | `GET devices`, `DELETE devices/{device}` | | [`DeviceView`] list, 204 |
+//! | `GET, POST shops/{shop}/invitations` | [`Invite`] | [`InvitationView`] list, [`Invited`] |
+//! | `DELETE shops/{shop}/invitations/{id}` | | 204 |
+//! | `GET shops/{shop}/logs` | | [`Logs`] |
+//! | `GET shops/{shop}/changes?since=N` | | [`Page`] |
+//! | `POST shops/{shop}/changes` | [`Push`] | [`Pushed`] |
+//! | `GET, POST shops/{shop}/jobs/{job}/changes` | the same for a job's log | |
+//! | `GET shops/{shop}/devices/{device}/key` | | [`DeviceKey`] |
+//! | `GET notices` | | server-sent events `log`, data: [`Notice`] |
+//! | `OPTIONS, POST photos` | tus 1.0: creation, metadata `log`, `digest`, `type` | `Location` |
+//! | `HEAD, PATCH, DELETE photos/{upload}` | tus 1.0: core, checksum, termination | |
+//! | `GET shops/{shop}/jobs/{job}/photos/{digest}?size=thumb,screen,original` | | the picture |
+//! | `GET calc`, `GET calc/{kind}/schema` | | kinds, JSON Schema |
+//! | `POST calc/{kind}` | the kind's input | [`crate::worksheet::WorksheetResult`] |
+
+use serde::{Deserialize, Serialize};
+
+use crate::change::SignedChange;
+use crate::check::Problem;
+use crate::ids::{ChangeId, DeviceId, LogId, ShopId, UserId};
+use crate::shop::Roles;
+use crate::time::UtcMillis;
+
+/// Where the interface lives.
+pub const PREFIX: &str = "/api/v1";
+
+/// Header on every answer of ours: a captive portal's page does not carry it.
+pub const PROTOCOL_HEADER: &str = "x-faying-protocol";
+/// The value of [`PROTOCOL_HEADER`].
+pub const PROTOCOL: &str = "1";
+/// Header with the server's clock in milliseconds, to correct a phone's.
+pub const CLOCK_HEADER: &str = "x-faying-clock";
+
+/// The device that signs in.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DeviceIntroduction {
+    /// Made on the device at its first start, kept for ever.
+    pub id: DeviceId,
+    /// What people call it: "phone, Chrome on Android".
+    pub name: String,
+    /// P-256 public key, uncompressed point (SEC 1, 65 bytes), base64url: checks the device's signatures.
+    pub public_key: String,
+}
+
+/// Signing in.
+#[derive(Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SignIn {
+    /// Sign-in name.
+    pub login: String,
+    /// Password; never logged.
+    pub password: String,
+    /// On which device.
+    pub device: DeviceIntroduction,
+}
+
+/// Joining a shop by invitation, with a new account.
+#[derive(Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Join {
+    /// The invitation's secret: from the link's fragment, never in a URL that is sent.
+    pub secret: String,
+    /// Sign-in name to have.
+    pub login: String,
+    /// The name that others see.
+    pub name: String,
+    /// Password; never logged.
+    pub password: String,
+    /// On which device.
+    pub device: DeviceIntroduction,
+}
+
+/// A session: the access token goes into `Authorization: Bearer`, the refresh token is a cookie.
+#[derive(Clone, Serialize, Deserialize)]
+pub struct Session {
+    /// A JWT, short-lived.
+    pub access_token: String,
+    /// When it ends.
+    pub expires: UtcMillis,
+    /// Who is signed in.
+    pub me: Me,
+}
+
+/// Who is signed in.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Me {
+    /// The person.
+    pub user: UserId,
+    /// Sign-in name.
+    pub login: String,
+    /// The name that others see.
+    pub name: String,
+    /// The shops and the roles held in them.
+    pub shops: Vec<Membership>,
+}
+
+/// One shop of the person.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Membership {
+    /// The shop.
+    pub shop: ShopId,
+    /// Its name.
+    pub name: String,
+    /// The roles held.
+    pub roles: Roles,
+}
+
+/// A device of the person.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DeviceView {
+    /// The device.
+    pub id: DeviceId,
+    /// What people call it.
+    pub name: String,
+    /// Is it the one that asks?
+    pub this: bool,
+    /// When it was first seen.
+    pub added: UtcMillis,
+    /// When it was last seen.
+    pub seen: UtcMillis,
+    /// Was it signed out for good?
+    pub revoked: bool,
+}
+
+/// A device's public key, to check signatures with.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DeviceKey {
+    /// The device.
+    pub device: DeviceId,
+    /// Whose it is; `None` for the server's own.
+    pub user: Option<UserId>,
+    /// As in [`DeviceIntroduction::public_key`].
+    pub public_key: String,
+}
+
+/// Inviting a person.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Invite {
+    /// The roles to give.
+    pub roles: Roles,
+    /// For whom, in words.
+    pub note: String,
+    /// How many hours it holds; 1 to 720.
+    pub hours: u32,
+}
+
+/// An invitation made: the secret is shown this once.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Invited {
+    /// The invitation.
+    pub invitation: InvitationView,
+    /// Its secret; the link is `/join#SECRET`.
+    pub secret: String,
+}
+
+/// An invitation as others see it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct InvitationView {
+    /// Its id; no secret.
+    pub id: String,
+    /// To which shop.
+    pub shop: ShopId,
+    /// The shop's name.
+    pub shop_name: String,
+    /// The roles it gives.
+    pub roles: Roles,
+    /// For whom, in words.
+    pub note: String,
+    /// Until when it holds.
+    pub expires: UtcMillis,
+    /// Was it used?
+    pub used: bool,
+}
+
+/// An invitation's secret, in a body rather than in a URL.
+#[derive(Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct InvitationSecret {
+    /// The secret.
+    pub secret: String,
+}
+
+/// The logs that a member may read, with how far each has come.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Logs {
+    /// The database's epoch: another one means it was restored from a backup.
+    pub epoch: String,
+    /// The logs.
+    pub logs: Vec<Notice>,
+}
+
+/// "Log L is at N."
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Notice {
+    /// The log.
+    pub log: LogId,
+    /// Its last sequence number.
+    pub head: u64,
+}
+
+/// A change with its place in the log.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Logged {
+    /// Its sequence number in the log, from 1, without gaps.
+    pub seq: u64,
+    /// When the server received it.
+    pub received: UtcMillis,
+    /// The change.
+    pub change: SignedChange,
+}
+
+/// A page of a log.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Page {
+    /// As in [`Logs::epoch`].
+    pub epoch: String,
+    /// The log's last sequence number.
+    pub head: u64,
+    /// Changes after `since`, in order; fewer than there are when the page is full.
+    pub changes: Vec<Logged>,
+}
+
+/// Changes from a device's outbox, in the order they were made.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Push {
+    /// At most [`crate::check::MAX_CHANGES_PER_PUSH`].
+    pub changes: Vec<SignedChange>,
+    /// How many changes and photos the device still holds, for others to see.
+    #[serde(default)]
+    pub pending: u64,
+}
+
+/// One answer per pushed change, in the same order.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Pushed {
+    /// As in [`Logs::epoch`].
+    pub epoch: String,
+    /// The answers.
+    pub answers: Vec<PushAnswer>,
+}
+
+/// What became of a pushed change.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "answer", rename_all = "kebab-case")]
+pub enum PushAnswer {
+    /// Durable in the log.
+    Taken {
+        /// The change.
+        id: ChangeId,
+        /// Its sequence number.
+        seq: u64,
+        /// When it was received.
+        received: UtcMillis,
+    },
+    /// It was there already: as good as taken.
+    AlreadyHad {
+        /// The change.
+        id: ChangeId,
+        /// Its sequence number.
+        seq: u64,
+        /// When it was received then.
+        received: UtcMillis,
+    },
+    /// Not taken, now and for ever.
+    Refused {
+        /// The change, when it could be read that far.
+        id: Option<ChangeId>,
+        /// Why, for programs.
+        reason: RefusalReason,
+        /// Why, for people.
+        detail: String,
+        /// The fields at fault, if it was fields.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        problems: Vec<Problem>,
+    },
+}
+
+/// Why a change was refused.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RefusalReason {
+    /// Not a change, or too long.
+    Malformed,
+    /// A field is out of limits.
+    OutOfLimits,
+    /// Names another log than the one pushed to.
+    WrongLog,
+    /// Names another author or device than the session's.
+    WrongAuthor,
+    /// The device's signature does not match.
+    BadSignature,
+    /// Not this person's to make.
+    NotPermitted,
+    /// The id is taken by another content.
+    IdTaken,
+    /// A reason that this version doesn't know.
+    #[serde(other)]
+    Other,
+}
+
+/// An RFC 9457 problem.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ProblemDetails {
+    /// Stable: `urn:faying:problem:CODE`.
+    #[serde(rename = "type")]
+    pub kind: String,
+    /// The code in a few words.
+    pub title: String,
+    /// HTTP status.
+    pub status: u16,
+    /// What happened, for people.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub detail: String,
+    /// The request, to find it in the server's log.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub instance: String,
+    /// The code.
+    pub code: ProblemCode,
+    /// The fields at fault.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fields: Vec<Problem>,
+}
+
+/// What went wrong, for programs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum ProblemCode {
+    /// 400: the request can't be read.
+    Malformed,
+    /// 422: fields are out of limits.
+    OutOfLimits,
+    /// 401: no valid access token.
+    NotSignedIn,
+    /// 401: wrong name or password.
+    WrongCredentials,
+    /// 401: the session is over (revoked, expired or reused).
+    SessionOver,
+    /// 403: not this person's to do.
+    NotPermitted,
+    /// 404: absent, or not to be seen.
+    NotFound,
+    /// 405.
+    MethodNotAllowed,
+    /// 409: conflicts with what is there.
+    Conflict,
+    /// 410: the invitation was used or has expired.
+    InvitationOver,
+    /// 413: too large; the limit is named.
+    TooLarge,
+    /// 415: not a type that is taken.
+    UnsupportedType,
+    /// 429: too many; `Retry-After` says when.
+    TooMany,
+    /// 460: an upload's checksum does not match.
+    ChecksumMismatch,
+    /// 500.
+    Internal,
+    /// 503: the store can't be reached just now.
+    Unavailable,
+    /// 507: the disk is full.
+    NoSpace,
+    /// A code that this version doesn't know.
+    #[serde(other)]
+    Other,
+}

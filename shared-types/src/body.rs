@@ -1,0 +1,182 @@
+//! What a change does: one kind per entity, versioned, and room for kinds of newer versions.
+//!
+//! A kind, once released, is frozen: another field means another version
+//! (`reading.v2`) beside the old one, never an edit of it.
+
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
+use serde_json::Value;
+
+use crate::ids::{
+    AircraftId, DataReferenceId, DecisionId, FindingId, HardwareId, MaterialId, NoteId, OfferId, PhotoId,
+    ProcedureId, ReadingId, SignatureId, StepId, StockId, TimeId, ToolId, ToolUseId, UserId, WorksheetId,
+};
+use crate::job::{
+    Answer, DataReferencePatch, DecisionPatch, FindingPatch, HardwarePatch, JobPatch, MaterialPatch,
+    NotePatch, OfferPatch, PhotoPatch, ReadingPatch, SignaturePatch, StepPatch, TimePatch, ToolUsePatch,
+    WorksheetPatch,
+};
+use crate::shop::{AircraftPatch, MemberPatch, ProcedurePatch, ShopPatch, StockPatch, ToolPatch};
+
+/// A patch to an entity of the log.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct On<I, P> {
+    /// Which entity; the first patch adds it.
+    pub id: I,
+    /// What is set.
+    pub set: P,
+}
+
+/// A patch to an entity that belongs to a step, or to the discrepancy when `step` is absent.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct OnStep<I, P> {
+    /// Which entity; the first patch adds it.
+    pub id: I,
+    /// The step, always the same one for one entity.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step: Option<StepId>,
+    /// What is set.
+    pub set: P,
+}
+
+/// A patch to the one shop or the one job of a log.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct The<P> {
+    /// What is set.
+    pub set: P,
+}
+
+/// The server's answer to a worksheet.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Answered {
+    /// Which worksheet.
+    pub id: WorksheetId,
+    /// The answer.
+    pub answer: Answer,
+}
+
+macro_rules! kinds {
+    ($( $(#[$meta:meta])* $name:literal $variant:ident($content:ty) )+) => {
+        /// A body of a kind that this version knows.
+        #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+        #[serde(tag = "kind")]
+        pub enum Known {
+            $( $(#[$meta])* #[serde(rename = $name)] $variant($content), )+
+        }
+
+        impl Known {
+            /// Every kind's name on the wire.
+            pub const KINDS: &[&'static str] = &[$($name),+];
+
+            /// This body's kind.
+            #[must_use]
+            pub const fn kind(&self) -> &'static str {
+                match self { $( Self::$variant(_) => $name, )+ }
+            }
+        }
+
+        $( impl From<$content> for Body {
+            fn from(content: $content) -> Self {
+                Self::Known(Known::$variant(content))
+            }
+        } )+
+    };
+}
+
+kinds! {
+    /// The shop.
+    "shop.v1" Shop(The<ShopPatch>)
+    /// A membership.
+    "member.v1" Member(On<UserId, MemberPatch>)
+    /// An aircraft of the shop.
+    "aircraft.v1" Aircraft(On<AircraftId, AircraftPatch>)
+    /// A tool of the shop.
+    "tool.v1" Tool(On<ToolId, ToolPatch>)
+    /// A shelf item.
+    "stock.v1" Stock(On<StockId, StockPatch>)
+    /// A procedure template.
+    "procedure.v1" Procedure(On<ProcedureId, ProcedurePatch>)
+    /// The job.
+    "job.v1" Job(The<JobPatch>)
+    /// A data reference.
+    "data-reference.v1" DataReference(On<DataReferenceId, DataReferencePatch>)
+    /// A step.
+    "step.v1" Step(On<StepId, StepPatch>)
+    /// A photo.
+    "photo.v1" Photo(OnStep<PhotoId, PhotoPatch>)
+    /// A note.
+    "note.v1" Note(OnStep<NoteId, NotePatch>)
+    /// A reading.
+    "reading.v1" Reading(OnStep<ReadingId, ReadingPatch>)
+    /// A hardware line.
+    "hardware.v1" Hardware(OnStep<HardwareId, HardwarePatch>)
+    /// A material line.
+    "material.v1" Material(OnStep<MaterialId, MaterialPatch>)
+    /// A tool used.
+    "tool-use.v1" ToolUse(OnStep<ToolUseId, ToolUsePatch>)
+    /// Working time.
+    "time.v1" Time(OnStep<TimeId, TimePatch>)
+    /// A worksheet asked for.
+    "worksheet.v1" Worksheet(OnStep<WorksheetId, WorksheetPatch>)
+    /// A worksheet answered.
+    "answer.v1" Answer(Answered)
+    /// An offer.
+    "offer.v1" Offer(OnStep<OfferId, OfferPatch>)
+    /// An acceptance or a return.
+    "decision.v1" Decision(OnStep<DecisionId, DecisionPatch>)
+    /// A finding.
+    "finding.v1" Finding(OnStep<FindingId, FindingPatch>)
+    /// A signature.
+    "signature.v1" Signature(On<SignatureId, SignaturePatch>)
+}
+
+/// What a change does.
+#[derive(Clone, Debug, PartialEq)]
+#[expect(clippy::large_enum_variant, reason = "nearly every body is known; a box would cost each of them")]
+pub enum Body {
+    /// Of a kind that this version knows.
+    Known(Known),
+    /// Of a newer version's kind: kept as it is.
+    Unknown {
+        /// The kind's name.
+        kind: String,
+        /// The whole body.
+        body: Value,
+    },
+}
+
+impl Body {
+    /// The kind's name.
+    #[must_use]
+    pub fn kind(&self) -> &str {
+        match self {
+            Self::Known(known) => known.kind(),
+            Self::Unknown { kind, .. } => kind,
+        }
+    }
+}
+
+impl Serialize for Body {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self {
+            Self::Known(known) => known.serialize(serializer),
+            Self::Unknown { body, .. } => body.serialize(serializer),
+        }
+    }
+}
+
+/// A kind that isn't in [`Known::KINDS`] is kept; a known kind that doesn't read is an error.
+impl<'de> Deserialize<'de> for Body {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let body = Value::deserialize(deserializer)?;
+        let kind = body
+            .get("kind")
+            .and_then(Value::as_str)
+            .ok_or_else(|| D::Error::custom("body has no `kind`"))?
+            .to_owned();
+        if Known::KINDS.contains(&kind.as_str()) {
+            serde_json::from_value(body).map(Self::Known).map_err(D::Error::custom)
+        } else {
+            Ok(Self::Unknown { kind, body })
+        }
+    }
+}

@@ -1,0 +1,123 @@
+//! What an offer, a decision or a signature covers: an exact content digest,
+//! and a manifest small enough to say later what changed.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
+
+use crate::digest::Digest;
+use crate::entity::Entity;
+use crate::ids::StepId;
+use crate::job::{JobState, OnStep};
+
+/// A covered content: its digest, and a short digest per item.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Coverage {
+    /// SHA-256 over the canonical JSON of everything covered.
+    pub digest: Digest,
+    /// `kind/id` to the first eight digits of the item's own digest.
+    pub items: BTreeMap<String, String>,
+}
+
+/// One way in which content differs from what was covered.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Difference {
+    /// Entered since.
+    Added(String),
+    /// Altered since.
+    Altered(String),
+    /// Retired since.
+    Removed(String),
+}
+
+impl Coverage {
+    /// Covers a content: `kind/id` to the item's values.
+    #[must_use]
+    pub fn of(content: &BTreeMap<String, Value>) -> Self {
+        let items =
+            content.iter().map(|(name, value)| (name.clone(), Digest::of_json(value).short())).collect();
+        let whole: Map<String, Value> = content.clone().into_iter().collect();
+        Self { digest: Digest::of_json(&Value::Object(whole)), items }
+    }
+
+    /// What changed between this coverage and a later one.
+    #[must_use]
+    pub fn differences(&self, now: &Self) -> Vec<Difference> {
+        let mut differences = Vec::new();
+        for (item, digest) in &now.items {
+            match self.items.get(item) {
+                None => differences.push(Difference::Added(item.clone())),
+                Some(old) if old != digest => differences.push(Difference::Altered(item.clone())),
+                Some(_) => {}
+            }
+        }
+        let gone = self.items.keys().filter(|item| !now.items.contains_key(*item));
+        differences.extend(gone.cloned().map(Difference::Removed));
+        differences
+    }
+}
+
+impl JobState {
+    /// What an offer of a step, and a decision on it, covers: the step and all that was
+    /// recorded on it. Its place in the order is left out: moving a step changes no work.
+    #[must_use]
+    pub fn step_coverage(&self, step: StepId) -> Coverage {
+        Coverage::of(&self.step_content(step))
+    }
+
+    /// What a signature over the whole job covers: the job, its data references, all steps,
+    /// and the decisions on them.
+    #[must_use]
+    pub fn job_coverage(&self) -> Coverage {
+        let mut content = BTreeMap::new();
+        content.insert("job".to_owned(), Value::Object(self.job.content()));
+        put_all(&mut content, "data-reference", self.data_references.iter());
+        self.put_recorded(&mut content, None);
+        for step in self.steps.iter().filter(|(_, step)| !step.is_retired()).map(|(id, _)| *id) {
+            content.extend(self.step_content(step));
+        }
+        put_all(&mut content, "decision", self.decisions.iter().map(|(id, it)| (id, &it.it)));
+        put_all(&mut content, "finding", self.findings.iter().map(|(id, it)| (id, &it.it)));
+        Coverage::of(&content)
+    }
+
+    fn step_content(&self, step: StepId) -> BTreeMap<String, Value> {
+        let mut content = BTreeMap::new();
+        if let Some(state) = self.steps.get(&step) {
+            let mut values = state.content();
+            values.remove("order");
+            content.insert(format!("step/{step}"), Value::Object(values));
+        }
+        self.put_recorded(&mut content, Some(step));
+        content
+    }
+
+    fn put_recorded(&self, content: &mut BTreeMap<String, Value>, step: Option<StepId>) {
+        put_all(content, "photo", on(&self.photos, step));
+        put_all(content, "note", on(&self.notes, step));
+        put_all(content, "reading", on(&self.readings, step));
+        put_all(content, "hardware", on(&self.hardware, step));
+        put_all(content, "material", on(&self.materials, step));
+        put_all(content, "tool-use", on(&self.tools, step));
+        put_all(content, "time", on(&self.times, step));
+        put_all(content, "worksheet", on(&self.worksheets, step));
+    }
+}
+
+/// The entities of one step that are in use, oldest first by id (ids are UUIDv7).
+pub fn on<I: Copy + Ord, T: Entity>(
+    all: &BTreeMap<I, OnStep<T>>,
+    step: Option<StepId>,
+) -> impl Iterator<Item = (&I, &T)> {
+    all.iter().filter(move |(_, it)| it.step == step && !it.it.is_retired()).map(|(id, it)| (id, &it.it))
+}
+
+fn put_all<'a, I: std::fmt::Display + 'a, T: Entity + 'a>(
+    content: &mut BTreeMap<String, Value>,
+    kind: &str,
+    entities: impl Iterator<Item = (&'a I, &'a T)>,
+) {
+    let in_use = entities.filter(|(_, entity)| !entity.is_retired());
+    content.extend(in_use.map(|(id, entity)| (format!("{kind}/{id}"), Value::Object(entity.content()))));
+}

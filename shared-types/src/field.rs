@@ -1,0 +1,101 @@
+//! A field: the last writer's value, and every value that nobody has replaced.
+//!
+//! A change names the changes whose values its author saw ([`Change::replaces`]).
+//! What is left over are values entered at the same time by people who could not
+//! see each other. The latest stamp wins; the others stay readable as "also
+//! entered" until somebody who saw them writes again.
+//!
+//! [`Change::replaces`]: crate::change::Change::replaces
+
+use std::collections::BTreeSet;
+
+use serde::{Deserialize, Serialize};
+
+use crate::ids::{Author, ChangeId, DeviceId};
+use crate::stamp::Stamp;
+
+/// Who wrote a value, when, and in which change.
+///
+/// Marks are ordered by counted stamp, then device, then change: the same order everywhere.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Mark {
+    /// The stamp as it counts.
+    pub stamp: Stamp,
+    /// The device that made the change.
+    pub device: DeviceId,
+    /// The change.
+    pub change: ChangeId,
+    /// The person, or the server.
+    pub author: Author,
+}
+
+/// A value with its mark.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Entered<T> {
+    /// What was entered.
+    pub value: T,
+    /// By whom and when.
+    pub mark: Mark,
+}
+
+/// One field of an entity.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Field<T> {
+    /// Values that nobody has replaced, latest first.
+    heads: Vec<Entered<T>>,
+    /// Changes whose value was replaced, kept so that a late or repeated delivery stays replaced.
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    replaced: BTreeSet<ChangeId>,
+}
+
+impl<T> Default for Field<T> {
+    fn default() -> Self {
+        Self { heads: Vec::new(), replaced: BTreeSet::new() }
+    }
+}
+
+impl<T: Clone + PartialEq> Field<T> {
+    /// Folds one value in. Any order and any repetition give the same field.
+    pub fn set(&mut self, value: &T, mark: &Mark, replaces: &[ChangeId]) {
+        self.heads.retain(|head| !replaces.contains(&head.mark.change));
+        self.replaced.extend(replaces);
+        if self.replaced.contains(&mark.change) {
+            return;
+        }
+        let at = self.heads.partition_point(|head| head.mark > *mark);
+        if self.heads.get(at).is_none_or(|head| head.mark.change != mark.change) {
+            self.heads.insert(at, Entered { value: value.clone(), mark: *mark });
+        }
+    }
+
+    /// The value that counts, if any was entered.
+    #[must_use]
+    pub fn get(&self) -> Option<&T> {
+        self.heads.first().map(|head| &head.value)
+    }
+
+    /// The value that counts, with its mark.
+    #[must_use]
+    pub fn entered(&self) -> Option<&Entered<T>> {
+        self.heads.first()
+    }
+
+    /// Values entered by people who could not see the one that counts, and that differ from it.
+    pub fn also_entered(&self) -> impl Iterator<Item = &Entered<T>> {
+        let winner = self.get();
+        self.heads.iter().skip(1).filter(move |head| Some(&head.value) != winner)
+    }
+
+    /// What a new value replaces: every value its author can see.
+    pub fn seen(&self) -> impl Iterator<Item = ChangeId> + '_ {
+        self.heads.iter().map(|head| head.mark.change)
+    }
+}
+
+impl<T: Clone + PartialEq + Default> Field<T> {
+    /// The value that counts, or the empty value.
+    #[must_use]
+    pub fn or_empty(&self) -> T {
+        self.get().cloned().unwrap_or_default()
+    }
+}

@@ -1,0 +1,289 @@
+//! The fold: from changes to state, the same on the server and on every device.
+//!
+//! Commutative and idempotent: any order and any repetition of the same changes
+//! give the same state. It never fails: what it can't use it keeps in `unknown`.
+
+use std::collections::BTreeMap;
+
+use serde_json::Value;
+
+use crate::body::{Body, Known, OnStep as PatchOnStep};
+use crate::change::{Change, Entry};
+use crate::check::Problem;
+use crate::entity::Entity;
+use crate::field::Mark;
+use crate::ids::{Author, ChangeId};
+use crate::job::{
+    DataReference, Decision, Finding, HardwareLine, Job, JobState, MaterialLine, Note, Offer, OnStep, Photo,
+    Reading, Signature, Step, TimeEntry, ToolUse, Worksheet,
+};
+use crate::shop::{Aircraft, Member, Procedure, Shop, ShopState, Stock, Tool};
+
+/// One change on its way into a state.
+struct Applied<'a> {
+    mark: Mark,
+    replaces: &'a [ChangeId],
+}
+
+impl Applied<'_> {
+    fn to<T: Entity>(&self, entity: &mut T, patch: &T::Patch) {
+        entity.apply(patch, &self.mark, self.replaces);
+    }
+
+    fn on_step<I: Copy + Ord, T: Entity>(
+        &self,
+        all: &mut BTreeMap<I, OnStep<T>>,
+        body: &PatchOnStep<I, T::Patch>,
+    ) {
+        let known = all.contains_key(&body.id);
+        let entity = all.entry(body.id).or_default();
+        // Every honest change of an entity names the same step. Should two disagree, the
+        // smaller one counts, whichever came first.
+        entity.step = if known { entity.step.min(body.step) } else { body.step };
+        self.to(&mut entity.it, &body.set);
+    }
+}
+
+impl JobState {
+    /// Folds one change in.
+    pub fn apply(&mut self, entry: &Entry) {
+        let applied = Applied { mark: entry.mark(), replaces: &entry.change.replaces };
+        let Body::Known(body) = &entry.change.body else {
+            self.unknown.insert(entry.change.id);
+            return;
+        };
+        match body {
+            Known::Job(body) => applied.to(&mut self.job, &body.set),
+            Known::DataReference(body) => {
+                applied.to(self.data_references.entry(body.id).or_default(), &body.set);
+            }
+            Known::Step(body) => applied.to(self.steps.entry(body.id).or_default(), &body.set),
+            Known::Photo(body) => applied.on_step(&mut self.photos, body),
+            Known::Note(body) => applied.on_step(&mut self.notes, body),
+            Known::Reading(body) => applied.on_step(&mut self.readings, body),
+            Known::Hardware(body) => applied.on_step(&mut self.hardware, body),
+            Known::Material(body) => applied.on_step(&mut self.materials, body),
+            Known::ToolUse(body) => applied.on_step(&mut self.tools, body),
+            Known::Time(body) => applied.on_step(&mut self.times, body),
+            Known::Worksheet(body) => applied.on_step(&mut self.worksheets, body),
+            Known::Answer(body) => {
+                // Only the server's word is of record, whoever else claims to answer.
+                if applied.mark.author == Author::Server {
+                    let answer = (applied.mark, body.answer.clone());
+                    self.answers.entry(body.id).or_default().insert(entry.change.id, answer);
+                }
+            }
+            Known::Offer(body) => applied.on_step(&mut self.offers, body),
+            Known::Decision(body) => applied.on_step(&mut self.decisions, body),
+            Known::Finding(body) => applied.on_step(&mut self.findings, body),
+            Known::Signature(body) => applied.to(self.signatures.entry(body.id).or_default(), &body.set),
+            Known::Shop(_)
+            | Known::Member(_)
+            | Known::Aircraft(_)
+            | Known::Tool(_)
+            | Known::Stock(_)
+            | Known::Procedure(_) => {
+                self.unknown.insert(entry.change.id);
+            }
+        }
+    }
+}
+
+impl ShopState {
+    /// Folds one change in.
+    pub fn apply(&mut self, entry: &Entry) {
+        let applied = Applied { mark: entry.mark(), replaces: &entry.change.replaces };
+        match &entry.change.body {
+            Body::Known(Known::Shop(body)) => applied.to(&mut self.shop, &body.set),
+            Body::Known(Known::Member(body)) => {
+                applied.to(self.members.entry(body.id).or_default(), &body.set);
+            }
+            Body::Known(Known::Aircraft(body)) => {
+                applied.to(self.aircraft.entry(body.id).or_default(), &body.set);
+            }
+            Body::Known(Known::Tool(body)) => applied.to(self.tools.entry(body.id).or_default(), &body.set),
+            Body::Known(Known::Stock(body)) => applied.to(self.stock.entry(body.id).or_default(), &body.set),
+            Body::Known(Known::Procedure(body)) => {
+                applied.to(self.procedures.entry(body.id).or_default(), &body.set);
+            }
+            Body::Known(_) | Body::Unknown { .. } => {
+                self.unknown.insert(entry.change.id);
+            }
+        }
+    }
+}
+
+/// Does a body belong into a shop's log? Everything else belongs into a job's.
+#[must_use]
+pub const fn belongs_to_shop(body: &Known) -> bool {
+    matches!(
+        body,
+        Known::Shop(_)
+            | Known::Member(_)
+            | Known::Aircraft(_)
+            | Known::Tool(_)
+            | Known::Stock(_)
+            | Known::Procedure(_)
+    )
+}
+
+/// The entity a body patches, as `kind/id`; the one shop or job of a log is `shop` or `job`.
+#[must_use]
+pub fn subject(body: &Body) -> String {
+    match body {
+        Body::Unknown { kind, .. } => kind.clone(),
+        Body::Known(known) => {
+            let kind = known.kind().trim_end_matches(".v1");
+            let id = serde_json::to_value(known)
+                .ok()
+                .and_then(|body| body.get("id").and_then(Value::as_str).map(str::to_owned));
+            id.map_or_else(|| kind.to_owned(), |id| format!("{kind}/{id}"))
+        }
+    }
+}
+
+/// Applies `$do!(EntityType, entity or none, patch)` to the entity that a job body patches.
+macro_rules! with_job_entity {
+    ($state:expr, $body:expr, |$entity:ident, $set:ident| $result:expr, else $other:expr) => {{
+        let state: &JobState = $state;
+        macro_rules! found {
+            ($type:ty, $found:expr, $body_set:expr) => {{
+                let $entity: &$type = &$found.cloned().unwrap_or_default();
+                let $set = $body_set;
+                $result
+            }};
+        }
+        match $body {
+            Known::Job(body) => found!(Job, Some(&state.job), &body.set),
+            Known::DataReference(body) => {
+                found!(DataReference, state.data_references.get(&body.id), &body.set)
+            }
+            Known::Step(body) => found!(Step, state.steps.get(&body.id), &body.set),
+            Known::Photo(body) => found!(Photo, state.photos.get(&body.id).map(|it| &it.it), &body.set),
+            Known::Note(body) => {
+                found!(Note, state.notes.get(&body.id).map(|it| &it.it), &body.set)
+            }
+            Known::Reading(body) => found!(Reading, state.readings.get(&body.id).map(|it| &it.it), &body.set),
+            Known::Hardware(body) => {
+                found!(HardwareLine, state.hardware.get(&body.id).map(|it| &it.it), &body.set)
+            }
+            Known::Material(body) => {
+                found!(MaterialLine, state.materials.get(&body.id).map(|it| &it.it), &body.set)
+            }
+            Known::ToolUse(body) => found!(ToolUse, state.tools.get(&body.id).map(|it| &it.it), &body.set),
+            Known::Time(body) => found!(TimeEntry, state.times.get(&body.id).map(|it| &it.it), &body.set),
+            Known::Worksheet(body) => {
+                found!(Worksheet, state.worksheets.get(&body.id).map(|it| &it.it), &body.set)
+            }
+            Known::Offer(body) => found!(Offer, state.offers.get(&body.id).map(|it| &it.it), &body.set),
+            Known::Decision(body) => {
+                found!(Decision, state.decisions.get(&body.id).map(|it| &it.it), &body.set)
+            }
+            Known::Finding(body) => found!(Finding, state.findings.get(&body.id).map(|it| &it.it), &body.set),
+            Known::Signature(body) => found!(Signature, state.signatures.get(&body.id), &body.set),
+            _ => $other,
+        }
+    }};
+}
+
+macro_rules! with_shop_entity {
+    ($state:expr, $body:expr, |$entity:ident, $set:ident| $result:expr, else $other:expr) => {{
+        let state: &ShopState = $state;
+        macro_rules! found {
+            ($type:ty, $found:expr, $body_set:expr) => {{
+                let $entity: &$type = &$found.cloned().unwrap_or_default();
+                let $set = $body_set;
+                $result
+            }};
+        }
+        match $body {
+            Known::Shop(body) => found!(Shop, Some(&state.shop), &body.set),
+            Known::Member(body) => found!(Member, state.members.get(&body.id), &body.set),
+            Known::Aircraft(body) => found!(Aircraft, state.aircraft.get(&body.id), &body.set),
+            Known::Tool(body) => found!(Tool, state.tools.get(&body.id), &body.set),
+            Known::Stock(body) => found!(Stock, state.stock.get(&body.id), &body.set),
+            Known::Procedure(body) => found!(Procedure, state.procedures.get(&body.id), &body.set),
+            _ => $other,
+        }
+    }};
+}
+
+/// A state that changes can be made against.
+pub trait Folded {
+    /// The changes whose values a body would replace: what goes into [`Change::replaces`].
+    fn seen(&self, body: &Known) -> Vec<ChangeId>;
+
+    /// The body that takes `body` back, worked out before it is applied. `None` for what
+    /// can't be taken back by a person (the server's answers).
+    fn undo(&self, body: &Known) -> Option<Known>;
+
+    /// Folds one change in.
+    fn fold(&mut self, entry: &Entry);
+}
+
+macro_rules! undone {
+    ($body:expr, $undo:expr) => {{
+        let mut value = serde_json::to_value($body).ok()?;
+        value["set"] = serde_json::to_value($undo).ok()?;
+        serde_json::from_value(value).ok()
+    }};
+}
+
+impl Folded for JobState {
+    fn seen(&self, body: &Known) -> Vec<ChangeId> {
+        with_job_entity!(self, body, |entity, set| entity.seen(set), else Vec::new())
+    }
+
+    fn undo(&self, body: &Known) -> Option<Known> {
+        with_job_entity!(self, body, |entity, set| undone!(body, entity.undo(set)), else None)
+    }
+
+    fn fold(&mut self, entry: &Entry) {
+        self.apply(entry);
+    }
+}
+
+impl Folded for ShopState {
+    fn seen(&self, body: &Known) -> Vec<ChangeId> {
+        with_shop_entity!(self, body, |entity, set| entity.seen(set), else Vec::new())
+    }
+
+    fn undo(&self, body: &Known) -> Option<Known> {
+        with_shop_entity!(self, body, |entity, set| undone!(body, entity.undo(set)), else None)
+    }
+
+    fn fold(&mut self, entry: &Entry) {
+        self.apply(entry);
+    }
+}
+
+/// Everything in a body that is out of limits.
+#[must_use]
+pub fn problems(body: &Body) -> Vec<Problem> {
+    let Body::Known(body) = body else {
+        return Vec::new();
+    };
+    fn check<T: Entity>(_: &T, patch: &T::Patch) -> Vec<Problem> {
+        T::check(patch)
+    }
+    if belongs_to_shop(body) {
+        with_shop_entity!(&ShopState::default(), body, |entity, set| check(entity, set), else Vec::new())
+    } else {
+        with_job_entity!(&JobState::default(), body, |entity, set| check(entity, set), else Vec::new())
+    }
+}
+
+/// Folds changes into a state; a helper for tests, exports and first loads.
+pub fn fold_all<'a, S: Folded + Default>(entries: impl IntoIterator<Item = &'a Entry>) -> S {
+    let mut state = S::default();
+    for entry in entries {
+        state.fold(entry);
+    }
+    state
+}
+
+impl From<Change> for Entry {
+    fn from(change: Change) -> Self {
+        Self { change, received: None }
+    }
+}

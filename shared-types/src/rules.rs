@@ -1,0 +1,93 @@
+//! Who may make which change. Denied unless a rule allows it; the server
+//! enforces these rules, the app uses them to show only what will be taken.
+
+use crate::body::{Body, Known};
+use crate::fold::belongs_to_shop;
+use crate::ids::{Author, LogId};
+use crate::job::FindingPatch;
+use crate::shop::{Role, Roles};
+
+/// Why a change is not this person's to make.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Denied {
+    /// Not a member of the shop.
+    #[error("you are not a member of this shop")]
+    Stranger,
+    /// A member without one of the roles that may.
+    #[error("only {0} may do this")]
+    Role(&'static str),
+    /// Only the server writes these.
+    #[error("only the server may do this")]
+    ServerOnly,
+    /// The kind belongs into another log.
+    #[error("this kind of change does not belong into this log")]
+    WrongLog,
+}
+
+/// May an author with these roles make this change in this log?
+///
+/// A kind that this version doesn't know is taken from whoever does work here
+/// (lead, mechanic, inspector): refusing it would lose a newer phone's record.
+///
+/// # Errors
+/// When it isn't theirs to make.
+pub fn permit(roles: &Roles, author: Author, log: LogId, body: &Body) -> Result<(), Denied> {
+    if let Body::Known(known) = body
+        && belongs_to_shop(known) != log.job().is_none()
+    {
+        return Err(Denied::WrongLog);
+    }
+    if author == Author::Server {
+        return Ok(());
+    }
+    if roles.is_empty() {
+        return Err(Denied::Stranger);
+    }
+    let (allowed, words) = match body {
+        Body::Unknown { .. } => ANY_WORKER,
+        Body::Known(Known::Answer(_)) => return Err(Denied::ServerOnly),
+        Body::Known(known) => allowed(known),
+    };
+    if allowed.iter().any(|role| roles.contains(role)) { Ok(()) } else { Err(Denied::Role(words)) }
+}
+
+type Allowed = (&'static [Role], &'static str);
+
+const LEAD: Allowed = (&[Role::Lead], "a lead");
+const LEAD_OR_INSPECTOR: Allowed = (&[Role::Lead, Role::Inspector], "a lead or an inspector");
+const INSPECTOR: Allowed = (&[Role::Inspector], "an inspector");
+const WORKERS: Allowed = (&[Role::Lead, Role::Mechanic], "a lead or a mechanic");
+const ANY_WORKER: Allowed =
+    (&[Role::Lead, Role::Mechanic, Role::Inspector], "a lead, a mechanic or an inspector");
+
+fn allowed(body: &Known) -> Allowed {
+    match body {
+        Known::Shop(_) | Known::Member(_) => LEAD,
+        Known::Job(body) if body.set.closed_at.is_some() || body.set.closing_statement.is_some() => {
+            LEAD_OR_INSPECTOR
+        }
+        Known::Decision(_) => INSPECTOR,
+        Known::Finding(body) if is_answer(&body.set) => WORKERS,
+        Known::Finding(_) => INSPECTOR,
+        Known::Photo(_) | Known::Note(_) | Known::Signature(_) | Known::Answer(_) => ANY_WORKER,
+        Known::Aircraft(_)
+        | Known::Tool(_)
+        | Known::Stock(_)
+        | Known::Procedure(_)
+        | Known::Job(_)
+        | Known::DataReference(_)
+        | Known::Step(_)
+        | Known::Reading(_)
+        | Known::Hardware(_)
+        | Known::Material(_)
+        | Known::ToolUse(_)
+        | Known::Time(_)
+        | Known::Worksheet(_)
+        | Known::Offer(_) => WORKERS,
+    }
+}
+
+/// A finding's answer is the mechanic's; its text is the inspector's.
+fn is_answer(patch: &FindingPatch) -> bool {
+    patch.answer.is_some() && patch.text.is_none() && patch.retired.is_none() && patch.decision.is_none()
+}

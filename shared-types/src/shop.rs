@@ -1,0 +1,180 @@
+//! What a shop's log holds: its people, aircraft, tools, stock and procedures.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::{Deserialize, Serialize};
+
+use crate::check::{Checked, always_fine};
+use crate::entity::entity;
+use crate::ids::{AircraftId, ChangeId, ProcedureId, StockId, ToolId, UserId};
+use crate::text::{LongText, Registration, ShortText};
+use crate::time::Day;
+
+/// What a member may do. One person may hold several.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Role {
+    /// Runs the shop: invites people, gives roles, closes jobs.
+    Lead,
+    /// Opens jobs and does the work.
+    Mechanic,
+    /// Accepts or returns what is offered.
+    Inspector,
+    /// Reads.
+    Observer,
+}
+
+impl Role {
+    /// Every role, in the order screens list them.
+    pub const ALL: [Self; 4] = [Self::Lead, Self::Mechanic, Self::Inspector, Self::Observer];
+
+    /// The role's name on screens.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Lead => "lead",
+            Self::Mechanic => "mechanic",
+            Self::Inspector => "inspector",
+            Self::Observer => "observer",
+        }
+    }
+}
+
+/// The roles of one member.
+pub type Roles = BTreeSet<Role>;
+
+/// What kind of thing a shelf item is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum StockKind {
+    /// Rivets, washers, screws.
+    #[default]
+    Hardware,
+    /// Resin, cloth, sealant, primer, paint.
+    Material,
+}
+
+/// One stage in a procedure template, before it becomes a step.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PlannedStep {
+    /// What is done.
+    pub title: ShortText,
+    /// How, and what to watch for.
+    pub instruction: LongText,
+    /// Must it be accepted before a later one may start?
+    pub hold_point: bool,
+}
+
+always_fine!(Role, StockKind, AircraftId, ToolId, StockId, UserId);
+
+impl Checked for PlannedStep {
+    fn fault(&self) -> Option<(String, String)> {
+        self.title.fault().or_else(|| self.instruction.fault())
+    }
+}
+
+entity! {
+    /// The shop itself.
+    Shop / ShopPatch {
+        /// Its name.
+        name: ShortText,
+        /// Where it is.
+        place: ShortText,
+    }
+}
+
+entity! {
+    /// A person's membership.
+    Member / MemberPatch {
+        /// The name that others see.
+        name: ShortText,
+        /// What the person may do.
+        roles: Roles,
+    }
+}
+
+entity! {
+    /// An aircraft the shop looks after.
+    Aircraft / AircraftPatch {
+        /// Nationality and registration marks.
+        registration: Registration,
+        /// Type, in words.
+        type_name: ShortText,
+        /// Serial number.
+        serial: ShortText,
+    }
+}
+
+entity! {
+    /// A tool of the shop.
+    Tool / ToolPatch {
+        /// What it is.
+        name: ShortText,
+        /// The number on it.
+        identifier: ShortText,
+        /// When its calibration is due, if it needs any.
+        calibration_due: Option<Day>,
+    }
+}
+
+entity! {
+    /// A batch on the shelf.
+    Stock / StockPatch {
+        /// Hardware or material.
+        kind: StockKind,
+        /// Part number, or the material's designation.
+        part_number: ShortText,
+        /// In words.
+        description: ShortText,
+        /// Batch or lot.
+        batch: ShortText,
+        /// Release document or certificate it came with.
+        source_document: ShortText,
+        /// Last day of use.
+        expiry: Option<Day>,
+    }
+}
+
+entity! {
+    /// A procedure template.
+    Procedure / ProcedurePatch {
+        /// What it is for.
+        title: ShortText,
+        /// When to use it.
+        purpose: LongText,
+        /// Its stages in order.
+        steps: Vec<PlannedStep>,
+    }
+}
+
+/// The fold of a shop's log.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct ShopState {
+    /// The shop itself.
+    pub shop: Shop,
+    /// Its people, retired ones included.
+    pub members: BTreeMap<UserId, Member>,
+    /// Its aircraft.
+    pub aircraft: BTreeMap<AircraftId, Aircraft>,
+    /// Its tools.
+    pub tools: BTreeMap<ToolId, Tool>,
+    /// Its shelf.
+    pub stock: BTreeMap<StockId, Stock>,
+    /// Its own procedures.
+    pub procedures: BTreeMap<ProcedureId, Procedure>,
+    /// Changes of kinds that this version doesn't know: kept, passed on, folded after an update.
+    pub unknown: BTreeSet<ChangeId>,
+}
+
+impl ShopState {
+    /// The roles a person holds now; none for a stranger or a retired member.
+    #[must_use]
+    pub fn roles(&self, user: UserId) -> Roles {
+        use crate::entity::Entity as _;
+        self.members
+            .get(&user)
+            .filter(|member| !member.is_retired())
+            .map(|member| member.roles.or_empty())
+            .unwrap_or_default()
+    }
+}
