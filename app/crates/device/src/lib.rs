@@ -1,1 +1,37 @@
-//! (being written)
+//! What a phone holds and does, apart from its screen: the local store, who is
+//! signed in, the outbox, the refused tray, photos and the sync loop.
+//!
+//! Everything runs on one thread, in a browser tab or in a test. The outside
+//! world comes in through three traits: [`LocalStore`] keeps bytes,
+//! [`Transport`] carries HTTP, and [`Surroundings`] tells the time, signs and
+//! talks to other tabs. The same code therefore runs on a phone and in a
+//! simulator.
+//!
+//! Start reading at [`Device`].
+
+#![expect(async_fn_in_trait, reason = "one thread: nothing here is or needs to be Send")]
+
+mod device;
+mod draft;
+mod event;
+mod export;
+mod memory;
+mod photo;
+mod session;
+mod store;
+mod surroundings;
+mod sync;
+mod transport;
+mod tray;
+pub mod web;
+
+pub use device::{Device, JobRow, LocalError, UnsentWork};
+pub use event::{Event, Listening, SyncLine, SyncState};
+pub use export::{Import, ImportError, Imported};
+pub use memory::MemoryStore;
+pub use photo::{NewPhoto, NotAPhoto, PhotoSize, PictureType, Upload};
+pub use session::{CallError, SignOutError, Unsent};
+pub use store::{Batch, Key, LocalStore, Require, StoreError, Table};
+pub use surroundings::{Lock, Storage, Surroundings};
+pub use transport::{Body, Method, NetError, Reply, Request, Stream, Transport};
+pub use tray::{TrayId, TrayItem, Waiting};
