@@ -1,0 +1,83 @@
+//! `cargo xtask bench`: criterion's benches, the server's start and memory,
+//! and what the browser takes for the things that people wait for.
+
+use anyhow::{Result, ensure};
+use clap::Args;
+
+use crate::digest::files_under;
+use crate::product::{self, Product};
+use crate::report::Report;
+use crate::server::{Data, DemoServer};
+use crate::tools::{self, Tool};
+use crate::workspace::Workspace;
+use crate::{browser, run};
+
+/// With the demo loaded, on a small box: what a shop's owner is promised.
+const READY_IN_MS: u128 = 300;
+const RESIDENT_BYTES: u64 = 60_000_000;
+
+#[derive(Args)]
+pub struct Options {
+    /// Names of benches, or parts of them; all if there are none
+    filter: Vec<String>,
+}
+
+pub fn run(workspace: &Workspace, report: &Report, options: &Options) -> Result<()> {
+    let mut benches = workspace.cargo();
+    benches.args(["bench", "--workspace", "--benches"]);
+    if !options.filter.is_empty() {
+        benches.arg("--").args(&options.filter);
+    }
+    run::must(report, "benches", &mut benches)?;
+    if !options.filter.is_empty() {
+        return Ok(());
+    }
+    let product = product::build(workspace, report, true)?;
+    let server = measure_server(workspace, report, &product);
+    let screens = measure_browser(workspace, report, &product);
+    server.and(screens)
+}
+
+/// Starts the server on a loaded demo several times and takes the middle one.
+fn measure_server(workspace: &Workspace, report: &Report, product: &Product) -> Result<()> {
+    const STARTS: usize = 5;
+    let data = Data::throwaway(workspace)?;
+    let log = workspace.target.join("demo-server.log");
+    let first = DemoServer::start(product, &data, &log)?;
+    report.say(format!("server: ready in {} ms with the demo to load", first.ready_after.as_millis()));
+    drop(first);
+
+    let mut ready = Vec::new();
+    let mut resident = Vec::new();
+    for _ in 0..STARTS {
+        let server = DemoServer::start(product, &data, &log)?;
+        ready.push(server.ready_after.as_millis());
+        resident.push(server.resident()?);
+    }
+    data.remove()?;
+    ready.sort_unstable();
+    resident.sort_unstable();
+    let (ready, resident) = (ready[STARTS / 2], resident[STARTS / 2]);
+    report.say(format!(
+        "server: ready in {ready} ms (at most {READY_IN_MS}), {} MB resident (at most {})",
+        resident / 1_000_000,
+        RESIDENT_BYTES / 1_000_000
+    ));
+    ensure!(ready <= READY_IN_MS, "the server takes {ready} ms to be ready");
+    ensure!(resident <= RESIDENT_BYTES, "the server needs {resident} bytes of memory");
+    Ok(())
+}
+
+/// Runs the browser's benches: `*.bench.mjs`, each with its own limits.
+fn measure_browser(workspace: &Workspace, report: &Report, product: &Product) -> Result<()> {
+    let folder = workspace.browser_tests().join("benches");
+    if files_under(&folder)?.is_empty() {
+        return Ok(());
+    }
+    tools::ensure(report, &[Tool::Chromium, Tool::Node])?;
+    tools::node_modules(workspace, report)?;
+    let mut command = browser::playwright(workspace, product)?;
+    let out = workspace.target.join("browser-benches");
+    command.arg("test").env("BENCHES", "1").env("PLAYWRIGHT_OUTPUT", out);
+    run::must(report, "browser benches", &mut command)
+}

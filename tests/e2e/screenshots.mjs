@@ -1,0 +1,42 @@
+// Pictures of every screen at three sizes, light and dark, of a running demo.
+// Run by `cargo xtask screenshots`, which sets FAYING_URL, CHROMIUM and SCREENSHOTS.
+
+import { chromium as playwright } from "playwright-core";
+import { mkdir } from "node:fs/promises";
+import { join } from "node:path";
+import { ready } from "./support/app.mjs";
+import { browserArguments, chromium, phone } from "./support/browser.mjs";
+import { prepare, screens } from "./support/screens.mjs";
+
+const url = process.env.FAYING_URL;
+const folder = process.env.SCREENSHOTS;
+const SIZES = {
+  phone: phone,
+  tablet: { ...phone, viewport: { width: 820, height: 1180 } },
+  desk: { viewport: { width: 1440, height: 900 } },
+};
+
+const browser = await playwright.launch({ executablePath: chromium, args: browserArguments });
+try {
+  for (const [size, device] of Object.entries(SIZES)) {
+    for (const colorScheme of ["light", "dark"]) await take(size, device, colorScheme);
+  }
+} finally {
+  await browser.close();
+}
+
+async function take(size, device, colorScheme) {
+  const into = join(folder, `${size}-${colorScheme}`);
+  await mkdir(into, { recursive: true });
+  const context = await browser.newContext({ ...device, colorScheme, baseURL: url, reducedMotion: "reduce" });
+  const page = await context.newPage();
+  await page.goto("/");
+  await ready(page);
+  await prepare(page);
+  for (const { name, show } of screens) {
+    await show(page);
+    await page.screenshot({ path: join(into, `${name}.png`), fullPage: true, animations: "disabled" });
+    console.log(`${size}-${colorScheme}/${name}.png`);
+  }
+  await context.close();
+}
