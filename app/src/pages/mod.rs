@@ -1,0 +1,13 @@
+//! One folder per screen: it reads signals, shows components, sends commands.
+
+pub mod inspect;
+pub mod job;
+pub mod jobs;
+pub mod join;
+pub mod new_job;
+pub mod record;
+pub mod sign_in;
+pub mod step;
+pub mod sync;
+pub mod team;
+pub mod worksheets;

@@ -1,0 +1,183 @@
+//! Every address of the app on one screen: read from a path, written as a path.
+
+use std::fmt;
+
+use shared_types::ids::{JobId, ShopId, StepId, WorksheetId};
+
+/// Where in the app somebody is. `Display` writes the path.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Route {
+    /// The list of jobs; also what `/` shows.
+    Jobs,
+    /// Opening a job.
+    NewJob,
+    /// One job.
+    Job(ShopId, JobId),
+    /// One step of it.
+    Step(ShopId, JobId, StepId),
+    /// The job's record, which also works without script.
+    Record(ShopId, JobId),
+    /// A new worksheet on a step.
+    NewWorksheet(ShopId, JobId, StepId),
+    /// A worksheet.
+    Worksheet(ShopId, JobId, WorksheetId),
+    /// Steps that wait for an inspector.
+    Inspect,
+    /// One of them.
+    InspectStep(ShopId, JobId, StepId),
+    /// What this device has not yet sent.
+    Sync,
+    /// People, roles, devices, and the own account.
+    Team,
+    /// Signing in.
+    SignIn,
+    /// Joining by invitation; the secret is in the fragment.
+    Join,
+    /// No such place.
+    Nowhere,
+}
+
+impl Route {
+    /// Reads a path. A path that leads nowhere is [`Route::Nowhere`].
+    #[must_use]
+    pub fn read(path: &str) -> Self {
+        let parts: Vec<_> = path.split('/').filter(|part| !part.is_empty()).collect();
+        match parts[..] {
+            [] | ["jobs"] => Some(Self::Jobs),
+            ["new"] => Some(Self::NewJob),
+            ["jobs", shop, job] => ids(shop, job).map(|(shop, job)| Self::Job(shop, job)),
+            ["jobs", shop, job, "record"] => ids(shop, job).map(|(shop, job)| Self::Record(shop, job)),
+            ["jobs", shop, job, "steps", step] => with(shop, job, step, Self::Step),
+            ["jobs", shop, job, "steps", step, "worksheet"] => with(shop, job, step, Self::NewWorksheet),
+            ["jobs", shop, job, "worksheets", sheet] => with(shop, job, sheet, Self::Worksheet),
+            ["inspect"] => Some(Self::Inspect),
+            ["inspect", shop, job, step] => with(shop, job, step, Self::InspectStep),
+            ["sync"] => Some(Self::Sync),
+            ["team"] => Some(Self::Team),
+            ["sign-in"] => Some(Self::SignIn),
+            ["join"] => Some(Self::Join),
+            _ => None,
+        }
+        .unwrap_or(Self::Nowhere)
+    }
+
+    /// Is this place there for somebody who is not signed in?
+    #[must_use]
+    pub const fn is_public(&self) -> bool {
+        matches!(self, Self::SignIn | Self::Join)
+    }
+
+    /// The job this place belongs to.
+    #[must_use]
+    pub const fn job(&self) -> Option<(ShopId, JobId)> {
+        match self {
+            Self::Job(shop, job)
+            | Self::Step(shop, job, _)
+            | Self::Record(shop, job)
+            | Self::NewWorksheet(shop, job, _)
+            | Self::Worksheet(shop, job, _)
+            | Self::InspectStep(shop, job, _) => Some((*shop, *job)),
+            _ => None,
+        }
+    }
+
+    /// The place's name, for the window's title.
+    #[must_use]
+    pub const fn title(&self) -> &'static str {
+        match self {
+            Self::Jobs => "Jobs",
+            Self::NewJob => "New job",
+            Self::Job(..) => "Job",
+            Self::Step(..) => "Step",
+            Self::Record(..) => "Record",
+            Self::NewWorksheet(..) | Self::Worksheet(..) => "Worksheet",
+            Self::Inspect | Self::InspectStep(..) => "Inspection",
+            Self::Sync => "Sync",
+            Self::Team => "Team",
+            Self::SignIn => "Sign in",
+            Self::Join => "Join a shop",
+            Self::Nowhere => "Not found",
+        }
+    }
+}
+
+impl fmt::Display for Route {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Jobs => f.write_str("/jobs"),
+            Self::NewJob => f.write_str("/new"),
+            Self::Job(shop, job) => write!(f, "/jobs/{shop}/{job}"),
+            Self::Step(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}"),
+            Self::Record(shop, job) => write!(f, "/jobs/{shop}/{job}/record"),
+            Self::NewWorksheet(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/worksheet"),
+            Self::Worksheet(shop, job, sheet) => write!(f, "/jobs/{shop}/{job}/worksheets/{sheet}"),
+            Self::Inspect => f.write_str("/inspect"),
+            Self::InspectStep(shop, job, step) => write!(f, "/inspect/{shop}/{job}/{step}"),
+            Self::Sync => f.write_str("/sync"),
+            Self::Team => f.write_str("/team"),
+            Self::SignIn => f.write_str("/sign-in"),
+            Self::Join => f.write_str("/join"),
+            Self::Nowhere => f.write_str("/jobs"),
+        }
+    }
+}
+
+fn ids(shop: &str, job: &str) -> Option<(ShopId, JobId)> {
+    Some((shop.parse().ok()?, job.parse().ok()?))
+}
+
+fn with<I: std::str::FromStr>(
+    shop: &str,
+    job: &str,
+    id: &str,
+    route: fn(ShopId, JobId, I) -> Route,
+) -> Option<Route> {
+    let (shop, job) = ids(shop, job)?;
+    Some(route(shop, job, id.parse().ok()?))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use uuid::Uuid;
+
+    #[test]
+    fn every_place_reads_back_from_its_path() {
+        let shop = ShopId(Uuid::from_u128(1));
+        let job = JobId(Uuid::from_u128(2));
+        let step = StepId(Uuid::from_u128(3));
+        let sheet = WorksheetId(Uuid::from_u128(4));
+        let places = [
+            Route::Jobs,
+            Route::NewJob,
+            Route::Job(shop, job),
+            Route::Step(shop, job, step),
+            Route::Record(shop, job),
+            Route::NewWorksheet(shop, job, step),
+            Route::Worksheet(shop, job, sheet),
+            Route::Inspect,
+            Route::InspectStep(shop, job, step),
+            Route::Sync,
+            Route::Team,
+            Route::SignIn,
+            Route::Join,
+        ];
+        for place in places {
+            assert_eq!(Route::read(&place.to_string()), place);
+        }
+    }
+
+    #[test]
+    fn the_root_shows_the_jobs_and_a_slash_at_the_end_does_no_harm() {
+        assert_eq!(Route::read("/"), Route::Jobs);
+        assert_eq!(Route::read("/jobs/"), Route::Jobs);
+    }
+
+    #[test]
+    fn what_is_no_place_leads_nowhere() {
+        for path in ["/jobs/1/2", "/nope", "/jobs/x", "/inspect/a/b/c", "/jobs//"] {
+            let expected = if path == "/jobs//" { Route::Jobs } else { Route::Nowhere };
+            assert_eq!(Route::read(path), expected, "{path}");
+        }
+    }
+}
