@@ -1,0 +1,280 @@
+//! The laws of the log, on generated histories: several people and devices, clocks that
+//! differ by a year, changes that saw each other or didn't.
+
+use proptest::prelude::*;
+use serde_json::json;
+use shared_types::body::{Body, Known, On, OnStep, The};
+use shared_types::change::{Change, Entry};
+use shared_types::entity::Entity as _;
+use shared_types::fold::{Folded as _, fold_all};
+use shared_types::ids::{
+    Author, ChangeId, DecisionId, DeviceId, JobId, LogId, NoteId, OfferId, ReadingId, ShopId, StepId, UserId,
+};
+use shared_types::job::{
+    DecisionPatch, JobPatch, JobState, NotePatch, OfferPatch, Outcome, ReadingPatch, StepPatch,
+};
+use shared_types::order::OrderKey;
+use shared_types::stamp::Stamp;
+use shared_types::status::StepStatus;
+use shared_types::time::UtcMillis;
+use uuid::Uuid;
+
+const LOG: LogId = LogId::Job(ShopId(Uuid::from_u128(1)), JobId(Uuid::from_u128(2)));
+
+fn step(n: u8) -> StepId {
+    StepId(Uuid::from_u128(0x100 + u128::from(n)))
+}
+
+fn entry(n: usize, device: u8, stamp: Stamp, replaces: Vec<ChangeId>, body: Body) -> Entry {
+    let change = Change {
+        id: id(n),
+        log: LOG,
+        author: Author::Person(UserId(Uuid::from_u128(u128::from(device) + 0x900))),
+        device: DeviceId(Uuid::from_u128(u128::from(device) + 0x800)),
+        stamp,
+        previous: None,
+        replaces,
+        body,
+    };
+    Entry { change, received: Some(UtcMillis(2_000_000_000_000 + i64::try_from(n).unwrap())) }
+}
+
+fn id(n: usize) -> ChangeId {
+    ChangeId(Uuid::from_u128(0x1000 + n as u128))
+}
+
+fn words() -> impl Strategy<Value = String> {
+    prop::sample::select(vec!["tight", "loose", "torn", "0.129", ""]).prop_map(str::to_owned)
+}
+
+fn body() -> impl Strategy<Value = Body> {
+    let on_step = prop::option::of((0..3_u8).prop_map(step));
+    prop_oneof![
+        (words(), any::<bool>()).prop_map(|(text, retired)| {
+            let set = JobPatch {
+                title: Some(text.into()),
+                retired: retired.then_some(true),
+                ..JobPatch::default()
+            };
+            The { set }.into()
+        }),
+        (0..3_u8, prop::option::of(words()), any::<bool>(), prop::option::of(any::<bool>())).prop_map(
+            |(n, title, hold, retired)| {
+                let set = StepPatch {
+                    title: title.map(Into::into),
+                    hold_point: Some(hold),
+                    order: Some(OrderKey(format!("{n:02x}"))),
+                    retired,
+                    ..StepPatch::default()
+                };
+                On { id: step(n), set }.into()
+            }
+        ),
+        (0..3_u128, on_step.clone(), words()).prop_map(|(n, step, value)| {
+            let set = ReadingPatch { value: Some(value.into()), ..ReadingPatch::default() };
+            OnStep { id: ReadingId(Uuid::from_u128(n)), step, set }.into()
+        }),
+        (0..3_u128, on_step, words()).prop_map(|(n, step, text)| {
+            let set = NotePatch { text: Some(text.into()), ..NotePatch::default() };
+            OnStep { id: NoteId(Uuid::from_u128(n)), step, set }.into()
+        }),
+        (0..2_u8, 0..2_u128).prop_map(|(n, offer)| {
+            let set = OfferPatch { note: Some("ready".into()), ..OfferPatch::default() };
+            OnStep { id: OfferId(Uuid::from_u128(offer)), step: Some(step(n)), set }.into()
+        }),
+        (0..2_u8, 0..2_u128, any::<bool>()).prop_map(|(n, offer, accept)| {
+            let set = DecisionPatch {
+                offer: Some(OfferId(Uuid::from_u128(offer))),
+                outcome: Some(if accept { Outcome::Accept } else { Outcome::Return }),
+                ..DecisionPatch::default()
+            };
+            OnStep { id: DecisionId(Uuid::from_u128(offer)), step: Some(step(n)), set }.into()
+        }),
+        Just(Body::Unknown { kind: "later.v7".to_owned(), body: json!({"kind": "later.v7", "more": [1]}) }),
+    ]
+}
+
+/// A history: clocks from a year slow to a year fast, and each change replacing any earlier ones.
+fn history() -> impl Strategy<Value = Vec<Entry>> {
+    let year = 31_536_000_000_i64;
+    let one =
+        (0..4_u8, -year..year, 0..3_u32, prop::collection::vec(any::<prop::sample::Index>(), 0..3), body());
+    prop::collection::vec(one, 1..40).prop_map(|ones| {
+        ones.into_iter()
+            .enumerate()
+            .map(|(n, (device, skew, count, replaced, body))| {
+                let replaces =
+                    if n == 0 { Vec::new() } else { replaced.iter().map(|at| id(at.index(n))).collect() };
+                entry(n, device, Stamp(UtcMillis(2_000_000_000_000 + skew), count), replaces, body)
+            })
+            .collect()
+    })
+}
+
+proptest! {
+    #[test]
+    fn any_order_and_any_repetition_give_the_same_state(
+        (history, shuffled) in history().prop_flat_map(|history| {
+            let twice: Vec<Entry> = history.iter().chain(&history).cloned().collect();
+            (Just(history), Just(twice).prop_shuffle())
+        })
+    ) {
+        prop_assert_eq!(fold_all::<JobState>(&history), fold_all::<JobState>(&shuffled));
+    }
+
+    #[test]
+    fn a_snapshot_and_its_tail_equal_the_whole_log(history in history(), at in any::<prop::sample::Index>()) {
+        let (prefix, tail) = history.split_at(at.index(history.len()));
+        let snapshot = serde_json::to_string(&fold_all::<JobState>(prefix)).unwrap();
+        let mut state: JobState = serde_json::from_str(&snapshot).unwrap();
+        for entry in tail {
+            state.fold(entry);
+        }
+        prop_assert_eq!(state, fold_all::<JobState>(&history));
+    }
+
+    #[test]
+    fn nobodys_value_vanishes_unless_somebody_replaced_it(history in history()) {
+        let state: JobState = fold_all(&history);
+        let replaced: Vec<_> = history.iter().flat_map(|entry| entry.change.replaces.clone()).collect();
+        for entry in &history {
+            let Body::Known(Known::Reading(body)) = &entry.change.body else { continue };
+            if replaced.contains(&entry.change.id) {
+                continue;
+            }
+            let field = &state.readings[&body.id].it.value;
+            let value = body.set.value.as_ref();
+            let shown = field.get() == value || field.also_entered().any(|other| Some(&other.value) == value);
+            prop_assert!(shown, "{value:?} is gone");
+        }
+    }
+
+    #[test]
+    fn retired_things_stay_in_the_state(history in history()) {
+        let state: JobState = fold_all(&history);
+        for entry in &history {
+            if let Body::Known(Known::Step(body)) = &entry.change.body {
+                prop_assert!(state.steps.contains_key(&body.id));
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_undone_shows_what_it_showed_before(history in history(), body in body()) {
+        let mut state: JobState = fold_all(&history);
+        let Body::Known(body) = body else { return Ok(()) };
+        let shown = |state: &JobState| -> Vec<_> {
+            state.readings.values().filter(|it| !it.it.is_retired()).map(|it| it.it.value.or_empty()).collect()
+        };
+        let before = shown(&state);
+        let Some(undo) = state.undo(&body) else { return Ok(()) };
+        for (n, body) in [(900, body), (901, undo)] {
+            let replaces = state.seen(&body);
+            state.fold(&entry(n, 1, Stamp(UtcMillis(4_000_000_000_000), u32::try_from(n).unwrap()), replaces, Body::Known(body)));
+        }
+        prop_assert_eq!(before, shown(&state));
+    }
+
+    #[test]
+    fn a_change_passes_through_json_unharmed(history in history()) {
+        for entry in history {
+            let text = serde_json::to_string(&entry.change).unwrap();
+            let back: Change = serde_json::from_str(&text).unwrap();
+            prop_assert_eq!(&back, &entry.change);
+            prop_assert_eq!(serde_json::to_string(&back).unwrap(), text);
+        }
+    }
+}
+
+/// A step with one reading, offered by device 1 and accepted by device 2.
+fn accepted() -> JobState {
+    let mut state = JobState::default();
+    let at = |n: i64| Stamp(UtcMillis(1_900_000_000_000 + n), 0);
+    let reading = ReadingPatch { value: Some("0.129".into()), ..ReadingPatch::default() };
+    let reading_id = ReadingId(Uuid::from_u128(7));
+    let bodies = [
+        On { id: step(1), set: StepPatch { title: Some("Re-drill".into()), ..StepPatch::default() } }.into(),
+        OnStep { id: reading_id, step: Some(step(1)), set: reading }.into(),
+    ];
+    for (n, body) in bodies.into_iter().enumerate() {
+        state.fold(&entry(n, 1, at(1), vec![], body));
+    }
+    let offer = OfferPatch { coverage: Some(state.step_coverage(step(1))), ..OfferPatch::default() };
+    state.fold(&entry(
+        2,
+        1,
+        at(2),
+        vec![],
+        OnStep { id: OfferId(Uuid::from_u128(1)), step: Some(step(1)), set: offer }.into(),
+    ));
+    state.fold(&decision(3, 2, at(3), &state));
+    state
+}
+
+fn decision(n: usize, device: u8, stamp: Stamp, state: &JobState) -> Entry {
+    let set = DecisionPatch {
+        offer: Some(OfferId(Uuid::from_u128(1))),
+        outcome: Some(Outcome::Accept),
+        coverage: Some(state.step_coverage(step(1))),
+        ..DecisionPatch::default()
+    };
+    entry(
+        n,
+        device,
+        stamp,
+        vec![],
+        OnStep { id: DecisionId(Uuid::from_u128(n as u128)), step: Some(step(1)), set }.into(),
+    )
+}
+
+#[test]
+fn an_acceptance_over_content_that_changed_shows_as_overtaken_and_says_what_changed() {
+    let mut state = accepted();
+    assert_eq!(state.step_status(step(1)).word(), "accepted");
+
+    let later = ReadingPatch { value: Some("0.161".into()), ..ReadingPatch::default() };
+    let body: Body = OnStep { id: ReadingId(Uuid::from_u128(7)), step: Some(step(1)), set: later }.into();
+    state.fold(&entry(4, 1, Stamp(UtcMillis(1_900_000_000_009), 0), vec![id(1)], body));
+
+    let StepStatus::Accepted { since, .. } = state.step_status(step(1)) else {
+        panic!("the acceptance is gone")
+    };
+    assert_eq!(since.len(), 1, "{since:?}");
+    assert_eq!(state.step_status(step(1)).word(), "acceptance overtaken");
+}
+
+#[test]
+fn moving_a_step_overtakes_nothing() {
+    let mut state = accepted();
+    let set = StepPatch { order: Some(OrderKey("ff".into())), ..StepPatch::default() };
+    state.fold(&entry(4, 1, Stamp(UtcMillis(1_900_000_000_009), 0), vec![], On { id: step(1), set }.into()));
+    assert_eq!(state.step_status(step(1)).word(), "accepted");
+}
+
+#[test]
+fn nobody_accepts_an_own_offer() {
+    let mut state = accepted();
+    let offered = state.offers[&OfferId(Uuid::from_u128(1))].clone();
+    state.decisions.clear();
+    assert_eq!(state.offers[&OfferId(Uuid::from_u128(1))], offered);
+    let own = decision(8, 1, Stamp(UtcMillis(1_900_000_000_020), 0), &state);
+    state.fold(&own);
+    assert_eq!(state.step_status(step(1)).word(), "offered");
+}
+
+#[test]
+fn only_the_server_answers_worksheets() {
+    use shared_types::body::Answered;
+    use shared_types::ids::WorksheetId;
+    use shared_types::job::{Answer, AnswerOutcome};
+    let answered = Answered {
+        id: WorksheetId(Uuid::from_u128(1)),
+        answer: Answer {
+            input: shared_types::digest::Digest::of(b""),
+            outcome: AnswerOutcome::Refused(vec![]),
+        },
+    };
+    let mut state = JobState::default();
+    state.fold(&entry(0, 1, Stamp::default(), vec![], answered.into()));
+    assert!(state.answers.is_empty());
+}
