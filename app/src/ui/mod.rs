@@ -1,0 +1,31 @@
+//! The components every page is made of. They know no store and no route: values
+//! and signals come in, callbacks go out.
+
+mod badge;
+mod button;
+mod countdown;
+mod drawing;
+mod field;
+mod frame;
+mod icon;
+mod photo;
+mod qr;
+mod sheet;
+mod working;
+
+pub use badge::{
+    Badge, ExpiryBadge, HoldPointMark, JobBadge, ReadingBadge, Shape, StepBadge, Tone, VerdictBadge,
+};
+pub use button::{Button, ButtonKind, LinkButton};
+pub use countdown::{Countdown, CountdownKind, spell_duration};
+pub use drawing::{Drawing, safe_svg};
+pub use field::{Choice, DateField, NumberField, SelectField, TextArea, TextField, TickField};
+pub use frame::{Banner, EmptyState, Plate, Section, Skeleton};
+pub use icon::{Glyph, Icon};
+pub use photo::{CameraButton, PhotoCompare, PhotoTile};
+pub use qr::QrCode;
+pub use sheet::Sheet;
+pub use working::{Cautions, ShowQuantity, WorkingList, quantity_text};
+
+#[cfg(test)]
+mod contrast;
