@@ -1,1 +1,46 @@
-//! (being written)
+//! What the server remembers: logs of changes, people and their devices,
+//! uploads and photos' particulars. One interface, [`Storage`], over SQLite and
+//! PostgreSQL; nothing that matters for correctness lives in the process, so
+//! several servers may share one PostgreSQL.
+//!
+//! No method reads a clock: moments arrive as arguments.
+
+mod account;
+mod archive;
+mod error;
+mod log;
+mod upload;
+
+pub use account::{
+    AccountStore, Attempts, Device, Family, Invitation, InvitationId, Member, NewInvitation, NewUser,
+    Rotation, Session, User,
+};
+pub use archive::{ArchiveStore, Restored};
+pub use error::{Conflict, Result, StoreError};
+pub use log::{
+    Answer, Appended, Batch, BuildOwn, Live, LogStore, Notices, OwnChanges, Place, PreparedChange, Question,
+    Refusal, Sender, ServerIdentity,
+};
+pub use upload::{NewUpload, Photo, PhotoRef, Upload, UploadState, UploadStore};
+
+use std::sync::Arc;
+
+/// Everything the server remembers. Shared as `Arc<dyn Storage>`.
+#[async_trait::async_trait]
+pub trait Storage: LogStore + AccountStore + UploadStore + ArchiveStore + Send + Sync {
+    /// Can the database be reached and read?
+    async fn ready(&self) -> Result<()>;
+
+    /// Finishes what is under way and lets go of the database.
+    async fn close(&self);
+}
+
+/// Opens a database (`sqlite://PATH`, made when absent, or `postgres://…`) and
+/// brings its tables up to date.
+///
+/// # Errors
+/// When the URL is of another kind, the database can't be reached, or was
+/// written by a newer version.
+pub async fn open(url: &str) -> Result<Arc<dyn Storage>> {
+    Err(StoreError::Unavailable(format!("not a database address: {url}")))
+}
