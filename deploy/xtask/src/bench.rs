@@ -75,7 +75,7 @@ fn measure_browser(workspace: &Workspace, report: &Report, product: &Product) ->
         return Ok(());
     }
     tools::ensure(report, &[Tool::Chromium, Tool::Node])?;
-    tools::node_modules(workspace, report)?;
+    tools::node_modules(report, &workspace.browser_tests())?;
     let mut command = browser::playwright(workspace, product)?;
     let out = workspace.target.join("browser-benches");
     command.arg("test").env("BENCHES", "1").env("PLAYWRIGHT_OUTPUT", out);

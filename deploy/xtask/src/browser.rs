@@ -29,6 +29,8 @@ pub fn playwright(workspace: &Workspace, product: &Product) -> Result<Command> {
 
 pub fn screenshots(workspace: &Workspace, report: &Report, options: &ServerOptions) -> Result<()> {
     let folder = workspace.browser_tests().join("screenshots");
+    tools::ensure(report, &[Tool::Chromium, Tool::Node])?;
+    tools::node_modules(report, &workspace.browser_tests())?;
     with_demo(workspace, report, options, |demo| {
         let mut command = node(workspace, Path::new("screenshots.mjs"))?;
         command.env("FAYING_URL", demo.url()).env("SCREENSHOTS", &folder);
@@ -39,8 +41,10 @@ pub fn screenshots(workspace: &Workspace, report: &Report, options: &ServerOptio
 }
 
 pub fn lighthouse(workspace: &Workspace, report: &Report, options: &ServerOptions) -> Result<()> {
+    tools::ensure(report, &[Tool::Chromium, Tool::Node])?;
+    tools::node_modules(report, &workspace.browser_tests().join("lighthouse"))?;
     with_demo(workspace, report, options, |demo| {
-        let mut command = node(workspace, Path::new("lighthouse.mjs"))?;
+        let mut command = node(workspace, Path::new("lighthouse/audit.mjs"))?;
         run::must(report, "lighthouse", command.env("FAYING_URL", demo.url()))
     })
 }
@@ -52,8 +56,6 @@ fn with_demo(
     options: &ServerOptions,
     work: impl FnOnce(&DemoServer) -> Result<()>,
 ) -> Result<()> {
-    tools::ensure(report, &[Tool::Chromium, Tool::Node])?;
-    tools::node_modules(workspace, report)?;
     let product = product::build(workspace, report, options.release)?;
     let data = Data::throwaway(workspace)?;
     let log = workspace.target.join("demo-server.log");

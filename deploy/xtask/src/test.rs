@@ -83,7 +83,7 @@ fn run_stages(workspace: &Workspace, tally: &mut Tally, options: &Options) {
     let installed = tally.stage("tools", || {
         tools::ensure(report, &options.tools())?;
         if options.wants(Part::Browser) {
-            tools::node_modules(workspace, report)?;
+            tools::node_modules(report, &workspace.browser_tests())?;
         }
         if options.wants(Part::Lint) {
             tools::rust_components(workspace, report)?;

@@ -82,18 +82,17 @@ pub fn chromium() -> Result<PathBuf> {
     bail!("no browser at {}: set CHROMIUM to one, or install Debian's chromium", path.display())
 }
 
-/// The browser tests' node modules, exactly as their lock file says.
-pub fn node_modules(workspace: &Workspace, report: &Report) -> Result<()> {
-    let folder = workspace.browser_tests();
+/// The node modules of the package in `folder`, exactly as its lock file says.
+pub fn node_modules(report: &Report, folder: &Path) -> Result<()> {
     let lock = short(&read(&folder.join("package-lock.json"))?);
     let mark = folder.join("node_modules/.installed-from");
     if fs::read_to_string(&mark).is_ok_and(|installed| installed == lock) {
         return Ok(());
     }
-    report.say("installing the browser tests' node modules");
+    report.say(format!("installing the node modules of {}", folder.display()));
     let mut command = clean("npm");
     command
-        .current_dir(&folder)
+        .current_dir(folder)
         .args(["ci", "--no-audit", "--no-fund", "--ignore-scripts"])
         .env("PLAYWRIGHT_SKIP_BROWSER_DOWNLOAD", "1");
     run::quietly(&mut command)?;

@@ -3,7 +3,7 @@
 
 import * as chromeLauncher from "chrome-launcher";
 import lighthouse from "lighthouse";
-import { browserArguments, chromium } from "./support/browser.mjs";
+import { browserArguments, chromium } from "../support/browser.mjs";
 
 const MINIMUM = { performance: 90, accessibility: 100, "best-practices": 100 };
 const PATHS = ["/", "/sign-in"];
