@@ -1,11 +1,61 @@
-//! The job's record.
+//! The job's record: one page with everything, for paper as much as for the screen.
+//!
+//! [`view::RecordView`] knows no store: the server renders it without script
+//! from its own fold, the app renders it offline from the device's.
 
+mod step;
+pub mod view;
+
+use std::sync::Arc;
+
+use device::PhotoSize;
 use leptos::prelude::*;
-use shared_types::ids::{JobId, ShopId};
+use shared_types::ids::{JobId, LogId, ShopId};
 
-/// The job's record.
+use crate::clock;
+use crate::routes::Route;
+use crate::store::{Loaded, use_photo, use_store};
+use crate::ui::{Button, ButtonKind, EmptyState, Icon, LinkButton, Skeleton};
+use view::{RecordSources, RecordView};
+
+/// The job's record, from this device.
 #[component]
 pub fn RecordPage(shop: ShopId, job: JobId) -> impl IntoView {
-    let _ = (shop, job);
-    view! { <h1>"Record"</h1> }
+    let store = use_store();
+    let state = store.job(shop, job);
+    let sources = RecordSources {
+        name: Arc::new(move |author| store.name_of(shop, author)),
+        photo: Arc::new(move |photo| {
+            let digest = photo.digest.or_empty();
+            let source = use_photo(LogId::Job(shop, job), digest, PhotoSize::Screen);
+            let caption = photo.caption.or_empty().0;
+            view! { <img src=move || source.get().url() alt=caption loading="lazy"/> }.into_any()
+        }),
+        moment: clock::moment,
+        today: clock::today(),
+    };
+    view! {
+        <div class="spread no-print">
+            <LinkButton label="Back to the job" icon=Icon::Back href=Route::Job(shop, job).to_string()/>
+            <Button label="Print" icon=Icon::Print kind=ButtonKind::Primary on_press=print/>
+        </div>
+        {move || match state.get() {
+            Loaded::Loading => view! { <Skeleton lines=6/> }.into_any(),
+            Loaded::Absent => view! {
+                <EmptyState icon=Icon::File title="This job is not on this device">
+                    <p>"It is fetched as soon as there is a connection, if you are a member of its shop."</p>
+                </EmptyState>
+            }.into_any(),
+            Loaded::Failed(why) => view! {
+                <EmptyState icon=Icon::Warning title="This job can't be read"><p>{why}</p></EmptyState>
+            }.into_any(),
+            Loaded::Here(state) => view! { <RecordView state sources=sources.clone()/> }.into_any(),
+        }}
+    }
+}
+
+fn print(_: ()) {
+    if let Err(problem) = window().print() {
+        leptos::logging::error!("printing failed: {problem:?}");
+    }
 }

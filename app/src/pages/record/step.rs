@@ -1,0 +1,265 @@
+//! One step in the record.
+
+use std::sync::Arc;
+
+use leptos::prelude::*;
+use shared_types::coverage::on;
+use shared_types::entity::Entity as _;
+use shared_types::ids::{StepId, WorksheetId};
+use shared_types::job::{
+    AnswerOutcome, Decision, HardwareLine, JobState, MaterialLine, Moment, Note, Outcome, Photo, Reading, ToolUse,
+};
+use shared_types::status::{StepStatus, is_expired};
+use shared_types::time::Day;
+
+use super::view::RecordSources;
+use crate::clock::day_of;
+use crate::ui::{Cautions, Drawing, HoldPointMark, ReadingBadge, StepBadge, WorkingList};
+use crate::words;
+
+/// A step with everything that was recorded on it.
+#[component]
+pub fn StepRecord(state: Arc<JobState>, step: StepId, number: usize, sources: RecordSources) -> impl IntoView {
+    let id = Some(step);
+    let Some(it) = state.steps.get(&step).cloned() else { return ().into_any() };
+    let status = state.step_status(step);
+    let skipped = it.skipped.or_empty();
+    let times = [("begun", it.started_at.or_empty()), ("finished", it.finished_at.or_empty())];
+    let times: Vec<_> =
+        times.into_iter().filter_map(|(word, at)| Some(format!("{word} {}", (sources.moment)(at?)))).collect();
+    let notes: Vec<Note> = on(&state.notes, id).map(|(_, it)| it.clone()).collect();
+    let readings: Vec<Reading> = on(&state.readings, id).map(|(_, it)| it.clone()).collect();
+    let hardware: Vec<HardwareLine> = on(&state.hardware, id).map(|(_, it)| it.clone()).collect();
+    let materials: Vec<MaterialLine> = on(&state.materials, id).map(|(_, it)| it.clone()).collect();
+    let tools: Vec<ToolUse> = on(&state.tools, id).map(|(_, it)| it.clone()).collect();
+    let photos: Vec<Photo> = on(&state.photos, id).map(|(_, it)| it.clone()).collect();
+    let sheets: Vec<_> = on(&state.worksheets, id).map(|(id, _)| *id).collect();
+    view! {
+        <section class="card step-record">
+            <div class="spread">
+                <h3>{format!("{number}. {}", it.title.or_empty())}</h3>
+                <div class="cluster">
+                    {it.hold_point.or_empty().then(|| view! { <HoldPointMark/> })}
+                    <StepBadge status=status.clone()/>
+                </div>
+            </div>
+            {(!times.is_empty()).then(|| view! { <p class="small muted">{times.join(", ")}</p> })}
+            {(!skipped.is_empty()).then(|| view! { <p><strong>"Skipped: "</strong>{skipped.0}</p> })}
+            <p class="prewrap small">{it.instruction.or_empty().0}</p>
+            <NoteList notes sources=sources.clone()/>
+            <ReadingTable readings/>
+            <HardwareTable hardware sources=sources.clone()/>
+            <MaterialTable materials sources=sources.clone()/>
+            <ToolList tools today=sources.today/>
+            <PhotoList photos sources=sources.clone()/>
+            {sheets.into_iter().map(|sheet| view! { <SheetRecord state=state.clone() sheet/> }).collect_view()}
+            <Decisions state=state.clone() step status sources/>
+        </section>
+    }
+    .into_any()
+}
+
+/// Notes with author and time.
+#[component]
+pub fn NoteList(notes: Vec<Note>, sources: RecordSources) -> impl IntoView {
+    notes
+        .into_iter()
+        .map(|note| {
+            let by = note.created().map(|mark| {
+                format!("{}, {}, {}", note.moment.or_empty().word(), (sources.name)(mark.author), (sources.moment)(mark.stamp.0))
+            });
+            view! { <div class="note"><p class="prewrap">{note.text.or_empty().0}</p><p class="small muted">{by}</p></div> }
+        })
+        .collect_view()
+}
+
+/// Readings against their limits.
+#[component]
+pub fn ReadingTable(readings: Vec<Reading>) -> impl IntoView {
+    (!readings.is_empty()).then(|| {
+        let row = |it: Reading| {
+            let unit = it.unit.or_empty();
+            let limits = match (it.minimum.or_empty(), it.maximum.or_empty()) {
+                (low, high) if low.is_empty() && high.is_empty() => "none".to_owned(),
+                (low, high) if high.is_empty() => format!("at least {low} {unit}"),
+                (low, high) if low.is_empty() => format!("at most {high} {unit}"),
+                (low, high) => format!("{low} to {high} {unit}"),
+            };
+            view! {
+                <tr>
+                    <th scope="row">{it.label.or_empty().0}</th>
+                    <td class="figures">{format!("{} {unit}", it.value.or_empty())}</td>
+                    <td class="figures">{limits}" "<span class="small muted">{it.limit_source.or_empty().0}</span></td>
+                    <td>{it.tool.or_empty().0}</td>
+                    <td><ReadingBadge reading=it/></td>
+                </tr>
+            }
+        };
+        view! {
+            <div class="table"><table>
+                <thead><tr><th>"Reading"</th><th>"Value"</th><th>"Limits"</th><th>"Tool"</th><th>"Verdict"</th></tr></thead>
+                <tbody>{readings.into_iter().map(row).collect_view()}</tbody>
+            </table></div>
+        }
+    })
+}
+
+#[component]
+fn HardwareTable(hardware: Vec<HardwareLine>, sources: RecordSources) -> impl IntoView {
+    (!hardware.is_empty()).then(|| {
+        let row = |it: HardwareLine| {
+            let used = it.created().map_or(sources.today, |mark| day_of(mark.stamp.0));
+            view! {
+                <tr>
+                    <th scope="row">{it.part_number.or_empty().0}" "<span class="small muted">{it.description.or_empty().0}</span></th>
+                    <td class="figures">{it.quantity.or_empty().map(|n| n.to_string())}</td>
+                    <td class="figures">{it.batch.or_empty().0}</td>
+                    <td>{it.source_document.or_empty().0}</td>
+                    <td>{expiry_words(it.expiry.or_empty(), used, &it.expired_reason.or_empty().0)}</td>
+                </tr>
+            }
+        };
+        view! {
+            <div class="table"><table>
+                <thead><tr><th>"Hardware"</th><th>"Number"</th><th>"Batch"</th><th>"Source document"</th><th>"Expiry"</th></tr></thead>
+                <tbody>{hardware.into_iter().map(row).collect_view()}</tbody>
+            </table></div>
+        }
+    })
+}
+
+#[component]
+fn MaterialTable(materials: Vec<MaterialLine>, sources: RecordSources) -> impl IntoView {
+    (!materials.is_empty()).then(|| {
+        let row = |it: MaterialLine| {
+            let used = it.created().map_or(sources.today, |mark| day_of(mark.stamp.0));
+            let mixed = it.mixed_at.or_empty().map(|at| format!("mixed {}", (sources.moment)(at)));
+            let cure = it.cure_hours.or_empty().map(|hours| format!("cure {hours} h at {}", it.cure_temperature.or_empty()));
+            let parts = [Some(it.mix.or_empty().0), mixed, cure];
+            let parts: Vec<_> = parts.into_iter().flatten().filter(|part| !part.is_empty()).collect();
+            view! {
+                <tr>
+                    <th scope="row">{it.name.or_empty().0}" "<span class="small muted">{it.kind.or_empty().word()}</span></th>
+                    <td class="figures">{it.quantity.or_empty().0}</td>
+                    <td class="figures">{it.batch.or_empty().0}</td>
+                    <td>{parts.join(", ")}</td>
+                    <td>{expiry_words(it.expiry.or_empty(), used, &it.expired_reason.or_empty().0)}</td>
+                </tr>
+            }
+        };
+        view! {
+            <div class="table"><table>
+                <thead><tr><th>"Material"</th><th>"Quantity"</th><th>"Batch"</th><th>"Mix and cure"</th><th>"Expiry"</th></tr></thead>
+                <tbody>{materials.into_iter().map(row).collect_view()}</tbody>
+            </table></div>
+        }
+    })
+}
+
+fn expiry_words(expiry: Option<Day>, used: Day, reason: &str) -> String {
+    match expiry {
+        None => String::new(),
+        Some(day) if !is_expired(Some(day), used) => format!("{day}"),
+        Some(day) if reason.is_empty() => format!("EXPIRED on {day} when used; no reason was given"),
+        Some(day) => format!("EXPIRED on {day} when used: {reason}"),
+    }
+}
+
+#[component]
+fn ToolList(tools: Vec<ToolUse>, today: Day) -> impl IntoView {
+    (!tools.is_empty()).then(|| {
+        let words = tools.iter().map(|it| {
+            let due = it.calibration_due.or_empty();
+            let overdue = if is_expired(due, today) { " (calibration overdue)" } else { "" };
+            let due = due.map(|day| format!(", calibration due {day}{overdue}")).unwrap_or_default();
+            format!("{} {}{due}", it.name.or_empty(), it.identifier.or_empty())
+        });
+        view! { <p class="small"><strong>"Tools: "</strong>{words.collect::<Vec<_>>().join("; ")}</p> }
+    })
+}
+
+/// Photos, before to after.
+#[component]
+pub fn PhotoList(photos: Vec<Photo>, sources: RecordSources) -> impl IntoView {
+    (!photos.is_empty()).then(|| {
+        let of = |moment: Moment| {
+            let photos: Vec<_> = photos.iter().filter(|it| it.moment.or_empty() == moment).collect();
+            let figures = photos.into_iter().map(|photo| {
+                view! {
+                    <figure>
+                        {(sources.photo)(photo)}
+                        <figcaption class="small">
+                            <strong>{moment.word()}</strong>" "{photo.caption.or_empty().0}" "
+                            <span class="muted">
+                                {photo.taken_at.or_empty().map(|at| (sources.moment)(at))}" "
+                                <span class="figures">{photo.digest.or_empty().short()}</span>
+                            </span>
+                        </figcaption>
+                    </figure>
+                }
+            });
+            figures.collect_view()
+        };
+        view! { <div class="record-photos">{Moment::ALL.map(of).collect_view()}</div> }
+    })
+}
+
+#[component]
+fn SheetRecord(state: Arc<JobState>, sheet: WorksheetId) -> impl IntoView {
+    let title = state.worksheets.get(&sheet).map(|it| format!("{} ({})", it.it.title.or_empty(), it.it.kind.or_empty().0));
+    let body = match state.answer_to(sheet) {
+        None => view! { <p class="muted">"The server has not worked this out yet."</p> }.into_any(),
+        Some(AnswerOutcome::Refused(why)) => {
+            let why: Vec<_> = why.iter().map(ToString::to_string).collect();
+            view! { <p>"Refused: "{why.join("; ")}</p> }.into_any()
+        }
+        Some(AnswerOutcome::Result(result)) => {
+            let result = (**result).clone();
+            view! {
+                {result.drawing.map(|svg| view! { <Drawing svg label="Drawing of the worksheet"/> })}
+                <WorkingList lines=result.lines/>
+                <Cautions cautions=result.cautions/>
+                <p class="small muted">{format!("{}, input digest {}", result.engine, result.digest.short())}</p>
+            }
+            .into_any()
+        }
+    };
+    view! { <div class="stack stack--tight"><h4>"Worksheet: "{title}</h4>{body}</div> }
+}
+
+#[component]
+fn Decisions(state: Arc<JobState>, step: StepId, status: StepStatus, sources: RecordSources) -> impl IntoView {
+    let mut decisions: Vec<_> = on(&state.decisions, Some(step)).map(|(id, it)| (*id, it.clone())).collect();
+    decisions.sort_by_key(|(_, it)| it.created().copied());
+    let overtaken = match &status {
+        StepStatus::Accepted { since, .. } if !since.is_empty() => {
+            Some(since.iter().map(|it| words::difference(&state, it)).collect::<Vec<_>>().join("; "))
+        }
+        _ => None,
+    };
+    let line = |it: &Decision| {
+        let word = if it.outcome.or_empty() == Outcome::Accept { "Accepted" } else { "Returned" };
+        let by = it.created().map(|mark| format!("{word} by {}, {}", (sources.name)(mark.author), (sources.moment)(mark.stamp.0)));
+        (by, it.remark.or_empty().0, it.coverage.or_empty().digest)
+    };
+    let shown = decisions.into_iter().map(|(id, it)| {
+        let (by, remark, digest) = line(&it);
+        let findings: Vec<_> = state.findings_of(id).map(|(_, it)| (it.text.or_empty(), it.answer.or_empty())).collect();
+        view! {
+            <li>
+                <p><strong>{by}</strong>" "{remark}</p>
+                <p class="small muted">"Content digest (SHA-256): "<span class="figures">{digest.to_string()}</span></p>
+                {(!findings.is_empty()).then(|| view! {
+                    <ul>{findings.into_iter().map(|(text, answer)| view! {
+                        <li>"Finding: "{text.0}{(!answer.is_empty()).then(|| format!(" — Answer: {answer}"))}</li>
+                    }).collect_view()}</ul>
+                })}
+            </li>
+        }
+    });
+    let shown = shown.collect_view();
+    view! {
+        {(!shown.is_empty()).then(|| view! { <ul class="lines">{shown}</ul> })}
+        {overtaken.map(|what| view! { <p class="error-text"><strong>"Acceptance overtaken: since then "</strong>{what}</p> })}
+    }
+}
