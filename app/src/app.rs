@@ -2,49 +2,65 @@
 
 use leptos::prelude::*;
 use leptos_router::components::{FlatRoutes, Route as RouterRoute, Router};
-use leptos_router::hooks::use_location;
 use leptos_router::path;
 
-use crate::pages::{
-    inspect::{InspectPage, InspectStepPage},
-    job::JobPage,
-    jobs::JobsPage,
-    join::JoinPage,
-    new_job::NewJobPage,
-    record::RecordPage,
-    sign_in::SignInPage,
-    step::StepPage,
-    sync::SyncPage,
-    team::TeamPage,
-    worksheets::{NewWorksheetPage, WorksheetPage},
-};
-use crate::routes::Route;
+use crate::frame::{AppBar, Remarks};
+use crate::page;
+use crate::screens::Screens;
 use crate::store::{Phase, Store};
-use crate::ui::Skeleton;
+use crate::ui::{Banner, Button, ButtonKind, Skeleton, Tone};
 
-/// The whole app.
+/// The whole app. On the server, and until the device's store is open, it shows
+/// the same first paint at every address: whatever lies in the browser's own
+/// store can't be known to the server.
 #[component]
 pub fn App() -> impl IntoView {
-    let store = Store::new();
+    let store = Store::default();
     provide_context(store);
+    if cfg!(target_arch = "wasm32") {
+        store.start();
+    }
     move || match store.phase().get() {
         Phase::Starting => view! { <Starting/> }.into_any(),
-        Phase::Failed(why) => view! { <p>{why}</p> }.into_any(),
+        Phase::Failed(why) => view! { <Failed why/> }.into_any(),
         Phase::Ready => view! { <Ready/> }.into_any(),
     }
 }
 
-/// The first paint, the same for every address.
+/// The first paint.
 #[component]
 fn Starting() -> impl IntoView {
     view! {
-        <header class="top"><span class="mark">"Faying"</span></header>
-        <main class="page"><Skeleton lines=6/></main>
+        <AppBar line=|| "starting"/>
+        <main class="frame">
+            <noscript>
+                <p>"This app runs in the browser and needs script. A job's record can be read without it."</p>
+            </noscript>
+            <Skeleton lines=5/>
+        </main>
     }
 }
 
-/// The router, with one route that catches all: which screen an address shows
-/// is [`Route`]'s to say.
+/// The device's store can't be opened: most often a private window, or an old tab that holds it.
+#[component]
+fn Failed(why: String) -> impl IntoView {
+    view! {
+        <AppBar line=|| ""/>
+        <main class="frame">
+            <div class="stack">
+                <h1>"This device's storage can't be opened"</h1>
+                <Banner tone=Tone::Bad>
+                    <p>{why}</p>
+                    <p>"Nothing that was saved is lost by this. Close other tabs of this app, leave a private window, then reload."</p>
+                </Banner>
+                <Button label="Reload" kind=ButtonKind::Primary on_press=|()| page::reload()/>
+            </div>
+        </main>
+    }
+}
+
+/// The router has one route that catches all: which screen an address shows is
+/// [`crate::routes::Route`]'s to say.
 #[component]
 fn Ready() -> impl IntoView {
     view! {
@@ -52,32 +68,7 @@ fn Ready() -> impl IntoView {
             <FlatRoutes fallback=Screens>
                 <RouterRoute path=path!("/*any") view=Screens/>
             </FlatRoutes>
+            <Remarks/>
         </Router>
-    }
-}
-
-#[component]
-fn Screens() -> impl IntoView {
-    let path = use_location().pathname;
-    let route = Memo::new(move |_| Route::read(&path.read()));
-    move || screen(route.get())
-}
-
-fn screen(route: Route) -> AnyView {
-    match route {
-        Route::Jobs => view! { <JobsPage/> }.into_any(),
-        Route::NewJob => view! { <NewJobPage/> }.into_any(),
-        Route::Job(shop, job) => view! { <JobPage shop job/> }.into_any(),
-        Route::Step(shop, job, step) => view! { <StepPage shop job step/> }.into_any(),
-        Route::Record(shop, job) => view! { <RecordPage shop job/> }.into_any(),
-        Route::NewWorksheet(shop, job, step) => view! { <NewWorksheetPage shop job step/> }.into_any(),
-        Route::Worksheet(shop, job, worksheet) => view! { <WorksheetPage shop job worksheet/> }.into_any(),
-        Route::Inspect => view! { <InspectPage/> }.into_any(),
-        Route::InspectStep(shop, job, step) => view! { <InspectStepPage shop job step/> }.into_any(),
-        Route::Sync => view! { <SyncPage/> }.into_any(),
-        Route::Team => view! { <TeamPage/> }.into_any(),
-        Route::SignIn => view! { <SignInPage/> }.into_any(),
-        Route::Join => view! { <JoinPage/> }.into_any(),
-        Route::Nowhere => view! { <h1>"Not found"</h1> }.into_any(),
     }
 }

@@ -14,12 +14,18 @@
 
 pub mod app;
 pub mod clock;
+pub mod differences;
+pub mod frame;
+pub mod page;
 pub mod pages;
 pub mod procedures;
 pub mod routes;
+pub mod screens;
 pub mod shell;
 pub mod store;
+pub mod theme;
 pub mod ui;
+pub mod words;
 
 /// Hydrates the page: the browser's way in, called by the boot script.
 #[cfg(feature = "hydrate")]

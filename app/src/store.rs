@@ -1,18 +1,40 @@
 //! The one store: what the screens read, and the only way to write.
 //!
 //! Signals are written here and nowhere else. Views read them and call
-//! [`Store::dispatch`]; the device signs, keeps and folds the changes, and what
-//! comes of it returns through the signals.
+//! [`Store::dispatch`]; the device signs, keeps and folds the changes, tells
+//! what changed, and that returns through the signals.
+//!
+//! Start reading at [`Store`]; opening and listening are in `start`.
 
+mod photos;
+mod start;
+mod ticker;
+mod toasts;
+mod update;
+
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use device::web::WebDevice;
+use device::{JobRow, LocalError, SyncState};
 use leptos::prelude::*;
+use leptos::task::spawn_local;
 use shared_types::api::Me;
-use shared_types::ids::{JobId, ShopId};
-use shared_types::status::JobSummary;
-use shared_types::time::UtcMillis;
+use shared_types::body::{Body, Known};
+use shared_types::entity::Entity as _;
+use shared_types::ids::{Author, JobId, LogId, ShopId, UserId};
+use shared_types::job::JobState;
+use shared_types::rules::permit;
+use shared_types::shop::{Roles, ShopState};
+use uuid::Uuid;
 
-use crate::clock;
+pub use photos::{Capture, CaptureState, PhotoSource, Shot, use_photo};
+pub use ticker::use_ticking_now;
+pub use toasts::{Done, Toast};
+pub use update::NewVersion;
+
+use ticker::Ticker;
+use toasts::Toasts;
 
 /// How far the app has come.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -32,6 +54,8 @@ pub enum Loaded<T> {
     Loading,
     /// Not on this device.
     Absent,
+    /// It can't be read; why, for people.
+    Failed(String),
     /// Here it is.
     Here(Arc<T>),
 }
@@ -42,74 +66,252 @@ impl<T> Loaded<T> {
     pub fn here(&self) -> Option<&Arc<T>> {
         match self {
             Self::Here(it) => Some(it),
-            Self::Loading | Self::Absent => None,
+            Self::Loading | Self::Absent | Self::Failed(_) => None,
         }
     }
 }
 
-/// A job in the list.
-#[derive(Clone, Debug, PartialEq)]
-pub struct JobRow {
-    /// Its shop.
-    pub shop: ShopId,
-    /// The job.
-    pub job: JobId,
-    /// What the list shows.
-    pub summary: JobSummary,
-    /// Changes and photos of it that are only on this device.
-    pub unsent: usize,
-}
+type JobSignal = RwSignal<Loaded<JobState>>;
+type ShopSignal = RwSignal<Arc<ShopState>>;
 
-/// The one store.
+/// The one store. A handle: copies are the same store.
 #[derive(Clone, Copy)]
 pub struct Store {
     phase: RwSignal<Phase>,
     me: RwSignal<Option<Me>>,
-    jobs: RwSignal<Arc<Vec<JobRow>>>,
-    now: RwSignal<UtcMillis>,
+    sync: RwSignal<SyncState>,
+    rows: RwSignal<Loaded<Vec<JobRow>>>,
+    lost_work: RwSignal<Option<usize>>,
+    new_version: RwSignal<NewVersion>,
+    forms: RwSignal<Vec<Signal<bool>>>,
+    captures: RwSignal<Vec<Capture>>,
+    toasts: Toasts,
+    ticker: Ticker,
+    device: StoredValue<Option<WebDevice>, LocalStorage>,
+    jobs: StoredValue<BTreeMap<(ShopId, JobId), JobSignal>>,
+    shops: StoredValue<BTreeMap<ShopId, ShopSignal>>,
+    rows_asked_for: StoredValue<bool>,
+    // Signals that are made while some page is shown must outlive that page.
+    owner: StoredValue<Owner>,
 }
 
-impl Store {
-    /// A store that has not been opened.
-    #[must_use]
-    pub fn new() -> Self {
+impl Default for Store {
+    fn default() -> Self {
         Self {
             phase: RwSignal::new(Phase::Starting),
             me: RwSignal::new(None),
-            jobs: RwSignal::default(),
-            now: RwSignal::new(clock::now()),
+            sync: RwSignal::new(SyncState::default()),
+            rows: RwSignal::new(Loaded::Loading),
+            lost_work: RwSignal::new(None),
+            new_version: RwSignal::new(NewVersion::None),
+            forms: RwSignal::default(),
+            captures: RwSignal::default(),
+            toasts: Toasts::default(),
+            ticker: Ticker::default(),
+            device: StoredValue::new_local(None),
+            jobs: StoredValue::default(),
+            shops: StoredValue::default(),
+            rows_asked_for: StoredValue::new(false),
+            owner: StoredValue::new(Owner::current().unwrap_or_default()),
         }
     }
+}
 
+/// Reading.
+impl Store {
     /// How far the app has come.
     #[must_use]
     pub fn phase(self) -> Signal<Phase> {
         self.phase.into()
     }
 
-    /// Who is signed in on this device.
+    /// Who is signed in on this device, offline too.
     #[must_use]
     pub fn me(self) -> Signal<Option<Me>> {
         self.me.into()
     }
 
-    /// The jobs that this device knows.
+    /// Where sync stands.
     #[must_use]
-    pub fn jobs(self) -> Signal<Arc<Vec<JobRow>>> {
-        self.jobs.into()
+    pub fn sync(self) -> Signal<SyncState> {
+        self.sync.into()
     }
 
-    /// The moment now; it ticks each second while something on the screen counts down.
+    /// The jobs of all shops that this device knows, those taken out of use included.
     #[must_use]
-    pub fn now(self) -> Signal<UtcMillis> {
-        self.now.into()
+    pub fn rows(self) -> Signal<Loaded<Vec<JobRow>>> {
+        self.rows.into()
+    }
+
+    /// How many unsent items were lost when the browser emptied this device's storage.
+    #[must_use]
+    pub fn lost_work(self) -> Signal<Option<usize>> {
+        self.lost_work.into()
+    }
+
+    /// The loss was read and understood.
+    pub fn dismiss_lost_work(self) {
+        self.lost_work.set(None);
+    }
+
+    /// A job's state, read from the device at the first call and kept up to date from then on.
+    #[must_use]
+    pub fn job(self, shop: ShopId, job: JobId) -> Signal<Loaded<JobState>> {
+        if let Some(signal) = self.jobs.with_value(|jobs| jobs.get(&(shop, job)).copied()) {
+            return signal.into();
+        }
+        let signal = self.outliving(|| RwSignal::new(Loaded::Loading));
+        self.jobs.update_value(|jobs| {
+            jobs.insert((shop, job), signal);
+        });
+        self.reload(LogId::Job(shop, job));
+        signal.into()
+    }
+
+    /// A shop's state, as [`Store::job`]; empty until it has been read.
+    #[must_use]
+    pub fn shop(self, shop: ShopId) -> Signal<Arc<ShopState>> {
+        if let Some(signal) = self.shops.with_value(|shops| shops.get(&shop).copied()) {
+            return signal.into();
+        }
+        let signal = self.outliving(RwSignal::default);
+        self.shops.update_value(|shops| {
+            shops.insert(shop, signal);
+        });
+        self.reload(LogId::Shop(shop));
+        signal.into()
+    }
+
+    /// The roles that the person signed in holds in a shop.
+    #[must_use]
+    pub fn roles(self, shop: ShopId) -> Roles {
+        self.me.with(|me| {
+            let Some(me) = me else { return Roles::new() };
+            let state = self.shop(shop).get();
+            if state.members.contains_key(&me.user) {
+                return state.roles(me.user);
+            }
+            // The shop's log is not here yet: what the server said at sign-in.
+            me.shops.iter().find(|it| it.shop == shop).map(|it| it.roles.clone()).unwrap_or_default()
+        })
+    }
+
+    /// Would this be taken from the person signed in? Screens show only what would.
+    #[must_use]
+    pub fn may(self, log: LogId, body: impl Into<Body>) -> bool {
+        let user = self.me.with(|me| me.as_ref().map(|me| me.user));
+        user.is_some_and(|user| {
+            permit(&self.roles(log.shop()), Author::Person(user), log, &body.into()).is_ok()
+        })
+    }
+
+    /// An author's name as the shop knows it.
+    #[must_use]
+    pub fn name_of(self, shop: ShopId, author: Author) -> String {
+        let Author::Person(user) = author else { return "the server".to_owned() };
+        self.name_of_user(shop, user)
+    }
+
+    /// A person's name as the shop knows it.
+    #[must_use]
+    pub fn name_of_user(self, shop: ShopId, user: UserId) -> String {
+        if let Some(me) = self.me.with(|me| me.as_ref().filter(|me| me.user == user).map(|me| me.name.clone())) {
+            return me;
+        }
+        let name = self.shop(shop).read().members.get(&user).map(|member| member.name.or_empty());
+        name.filter(|name| !name.is_empty()).map_or_else(|| "somebody".to_owned(), |name| name.0)
+    }
+
+    /// The device, once it is open: for calls that need the server at once, such as
+    /// signing in. Changes go through [`Store::dispatch`].
+    #[must_use]
+    pub fn device(self) -> Option<WebDevice> {
+        self.device.with_value(Clone::clone)
+    }
+
+    /// A fresh id (UUIDv7) for a job, a step, a reading, …
+    #[must_use]
+    pub fn uuid(self) -> Uuid {
+        // Nothing is dispatched before the device is open, so the nil id never travels.
+        self.device().map(|device| device.uuid()).unwrap_or_default()
+    }
+
+    fn outliving<T>(self, make: impl FnOnce() -> T) -> T {
+        self.owner.with_value(Clone::clone).with(make)
     }
 }
 
-impl Default for Store {
-    fn default() -> Self {
-        Self::new()
+/// Writing.
+impl Store {
+    /// Makes changes. `done` says in a few words what was done ("Reading added"): it is
+    /// shown with the way to take it back. What can't be saved is said, loudly.
+    pub fn dispatch(self, log: LogId, bodies: Vec<Known>, done: impl Into<String>) {
+        self.dispatch_then(log, bodies, done, || ());
     }
+
+    /// As [`Store::dispatch`], and calls `then` once it is saved on this device: to close
+    /// a sheet, to forget a draft, to go on. Not called when it can't be saved.
+    pub fn dispatch_then(
+        self,
+        log: LogId,
+        bodies: Vec<Known>,
+        done: impl Into<String>,
+        then: impl FnOnce() + 'static,
+    ) {
+        let Some(device) = self.device() else { return };
+        let done = done.into();
+        spawn_local(async move {
+            match device.change(log, bodies).await {
+                Ok(undo) => {
+                    self.toasts.done(done, log, undo);
+                    then();
+                }
+                Err(error) => self.not_saved(&error),
+            }
+        });
+    }
+
+    /// Takes something back.
+    pub fn undo(self, done: Done) {
+        self.toasts.forget(done.id);
+        self.dispatch(done.log, done.undo, format!("Taken back: {}", done.text));
+    }
+
+    /// Says something that needs no answer.
+    pub fn say(self, text: impl Into<String>) {
+        self.toasts.say(text.into());
+    }
+
+    /// Says that something went wrong.
+    pub fn warn(self, text: impl Into<String>) {
+        self.toasts.warn(text.into());
+    }
+
+    /// What is being said now.
+    #[must_use]
+    pub fn toasts(self) -> Signal<Vec<Toast>> {
+        self.toasts.shown()
+    }
+
+    /// What was done on this device since it was opened, latest first, with the way to take it back.
+    #[must_use]
+    pub fn recent(self) -> Signal<Vec<Done>> {
+        self.toasts.recent()
+    }
+
+    /// Stops saying something.
+    pub fn dismiss(self, toast: u64) {
+        self.toasts.dismiss(toast);
+    }
+
+    fn not_saved(self, error: &LocalError) {
+        self.toasts.warn(format!("Not saved: {error}"));
+    }
+}
+
+/// Is this entity there at all, on this device?
+fn is_known(state: &JobState) -> bool {
+    state.job.created().is_some()
 }
 
 /// The store, from any view.

@@ -1,0 +1,75 @@
+//! The page itself: its readiness, its width, where the focus is.
+
+use leptos::prelude::*;
+use wasm_bindgen::JsCast as _;
+use wasm_bindgen::closure::Closure;
+use web_sys::{HtmlElement, MediaQueryList};
+
+/// Says in the document that the screens answer to the hand, once they are drawn.
+pub fn say_ready() {
+    request_animation_frame(|| {
+        if let Some(root) = document().document_element() {
+            report(root.set_attribute("data-ready", ""));
+        }
+    });
+}
+
+/// Loads the page anew.
+pub fn reload() {
+    report(window().location().reload());
+}
+
+/// Moves the focus to the page's heading, so that a screen reader starts there.
+pub fn focus_heading() {
+    request_animation_frame(|| {
+        let heading = document().query_selector("main h1").ok().flatten();
+        if let Some(heading) = heading.and_then(|heading| heading.dyn_into::<HtmlElement>().ok()) {
+            report(heading.focus());
+        }
+    });
+}
+
+/// How much room there is: a phone, a tablet, a desk.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Width {
+    /// One column.
+    Narrow,
+    /// Two columns.
+    Medium,
+    /// Three columns.
+    Wide,
+}
+
+/// How much room there is, while the calling view is shown. The widths are those of the styles.
+#[must_use]
+pub fn use_width() -> Signal<Width> {
+    let (medium, wide) = (matches("(min-width: 48rem)"), matches("(min-width: 80rem)"));
+    Signal::derive(move || match (wide.get(), medium.get()) {
+        (true, _) => Width::Wide,
+        (false, true) => Width::Medium,
+        (false, false) => Width::Narrow,
+    })
+}
+
+/// Does a media query hold? Listens for the life of the calling view.
+fn matches(query: &str) -> RwSignal<bool> {
+    let list = window().match_media(query).ok().flatten();
+    let holds = RwSignal::new(list.as_ref().is_some_and(MediaQueryList::matches));
+    if let Some(list) = list {
+        let heard = {
+            let list = list.clone();
+            Closure::<dyn Fn()>::new(move || holds.set(list.matches()))
+        };
+        list.set_onchange(Some(heard.as_ref().unchecked_ref()));
+        let kept = StoredValue::new_local((list, heard));
+        on_cleanup(move || kept.with_value(|(list, _)| list.set_onchange(None)));
+    }
+    holds
+}
+
+/// These calls fail only on misuse; should one fail all the same, the console says so.
+fn report<E: std::fmt::Debug>(outcome: Result<(), E>) {
+    if let Err(problem) = outcome {
+        leptos::logging::error!("{problem:?}");
+    }
+}

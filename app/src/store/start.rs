@@ -1,0 +1,112 @@
+//! Opening the device, and listening to what it tells.
+
+use std::sync::Arc;
+
+use device::Event;
+use device::web::{WebDevice, kick_on_wake};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use shared_types::ids::LogId;
+
+use super::{Loaded, Phase, Store, is_known, update};
+
+impl Store {
+    /// Opens the device. Once, when the first paint stands.
+    pub fn start(self) {
+        spawn_local(async move {
+            match device::web::open().await {
+                Ok(device) => self.opened(device),
+                Err(error) => {
+                    self.phase.set(Phase::Failed(error.to_string()));
+                    crate::page::say_ready();
+                }
+            }
+        });
+    }
+
+    fn opened(self, device: WebDevice) {
+        // For the page's life: the store lives as long as the page.
+        std::mem::forget(device.listen(move |event| self.hear(event)));
+        self.me.set(device.me());
+        self.sync.set(device.sync_state());
+        self.lost_work.set(device.lost_work());
+        self.device.set_value(Some(device.clone()));
+        self.reload_rows();
+        self.phase.set(Phase::Ready);
+        crate::page::say_ready();
+        update::watch(self);
+        kick_on_wake(&device);
+        spawn_local(async move {
+            device.ask_to_persist().await;
+            device.run().await;
+        });
+    }
+
+    /// Events come from inside other calls to the device, so everything that calls it again waits its turn.
+    fn hear(self, event: &Event) {
+        match event {
+            Event::Sync(state) => self.sync.set(state.clone()),
+            Event::Log(log) => self.reload(*log),
+            Event::Jobs => self.reload_rows(),
+            Event::Session(me) => {
+                self.me.set(me.clone());
+                self.reload_all();
+            }
+        }
+    }
+
+    /// Reads a log's state again, if some screen has asked for it.
+    pub(super) fn reload(self, log: LogId) {
+        match log {
+            LogId::Job(shop, job) => {
+                if let Some(signal) = self.jobs.with_value(|jobs| jobs.get(&(shop, job)).copied()) {
+                    self.read(async move |device| {
+                        signal.set(match device.job(shop, job).await {
+                            Ok(state) if is_known(&state) => Loaded::Here(Arc::new((*state).clone())),
+                            Ok(_) => Loaded::Absent,
+                            Err(error) => Loaded::Failed(error.to_string()),
+                        });
+                    });
+                }
+            }
+            LogId::Shop(shop) => {
+                if let Some(signal) = self.shops.with_value(|shops| shops.get(&shop).copied()) {
+                    self.read(async move |device| match device.shop(shop).await {
+                        Ok(state) => signal.set(Arc::new((*state).clone())),
+                        Err(error) => self.warn(error.to_string()),
+                    });
+                }
+            }
+        }
+    }
+
+    /// Reads the list again; once for many events in a row.
+    fn reload_rows(self) {
+        if self.rows_asked_for.get_value() {
+            return;
+        }
+        self.rows_asked_for.set_value(true);
+        self.read(async move |device| {
+            self.rows_asked_for.set_value(false);
+            self.rows.set(match device.jobs().await {
+                Ok(rows) => Loaded::Here(Arc::new(rows)),
+                Err(error) => Loaded::Failed(error.to_string()),
+            });
+        });
+    }
+
+    fn reload_all(self) {
+        self.reload_rows();
+        for (shop, job) in self.jobs.with_value(|jobs| jobs.keys().copied().collect::<Vec<_>>()) {
+            self.reload(LogId::Job(shop, job));
+        }
+        for shop in self.shops.with_value(|shops| shops.keys().copied().collect::<Vec<_>>()) {
+            self.reload(LogId::Shop(shop));
+        }
+    }
+
+    fn read(self, read: impl AsyncFnOnce(WebDevice) + 'static) {
+        let Some(device) = self.device() else { return };
+        spawn_local(async move { read(device).await });
+    }
+}
