@@ -192,16 +192,22 @@ measures! {
     Force = "force", FORCE, None, "250 lbf, 1.2 kip, 900 N, 5 kN", ("lbf", "N");
     /// A moment, in newton metres.
     Moment = "moment", MOMENT, None, "300 lbf in, 20 lbf ft, 35 N m, 375 kN mm", ("lbf in", "N m");
+    /// A second moment of area, in metres to the fourth.
+    SecondMoment = "second moment of area", SECOND_MOMENT, None, "0.02 in4, 4900 mm4", ("in4", "mm4");
     /// A force per length of joint or laminate edge, in newtons per metre.
     ForcePerLength = "force per length", FORCE_PER_LENGTH, None, "250 lbf/in, 40 N/mm, 40 kN/m", ("lbf/in", "N/mm");
     /// A stress, pressure or modulus, in pascals.
     Stress = "stress", STRESS, None, "4500 psi, 30 ksi, 10.7 Msi, 65 MPa, 73 GPa, 22 inHg", ("psi", "MPa");
     /// A temperature, in kelvins.
     Temperature = "temperature", TEMPERATURE, None, "22 degC, 72 degF, 295 K", ("degF", "degC");
+    /// A difference of two temperatures, in kelvins.
+    TemperatureDifference = "temperature difference", TEMPERATURE_DIFFERENCE, None, "-75 K, -75 degC, -135 degF", ("degF", "K");
     /// A rate of heating or cooling, in kelvins per second.
     HeatingRate = "heating rate", HEATING_RATE, None, "1 degC/min, 3 degF/min", ("degF/min", "degC/min");
     /// Thermal expansion, in strain per kelvin.
     Expansion = "thermal expansion", EXPANSION, None, "12 1e-6/K, 13 1e-6/degF", ("1e-6/degF", "1e-6/K");
+    /// How fast moisture spreads in a solid, in square metres per second.
+    Diffusivity = "diffusivity", DIFFUSIVITY, None, "4e-6 mm2/s, 4e-12 m2/s", ("mm2/s", "mm2/s");
     /// A time span, in seconds.
     Duration = "duration", DURATION, None, "30 min, 8 h, 7 d, 90 s", ("h", "h");
     /// An angle, in radians. A bare number is in degrees.

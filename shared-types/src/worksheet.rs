@@ -39,8 +39,9 @@ pub enum Source {
     Typical(String),
 }
 
-/// How a value stands against its limit. Shown as a word and a shape, never as colour alone.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+/// How a value stands against its limit, the worse the greater. Shown as a word
+/// and a shape, never as colour alone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// Within the limit.
@@ -74,6 +75,14 @@ pub struct Line {
     pub source: Source,
 }
 
+impl Line {
+    /// Holds the value against a limit.
+    pub fn against(&mut self, limit: impl Into<String>, verdict: Verdict) {
+        self.limit = Some(limit.into());
+        self.verdict = Some(verdict);
+    }
+}
+
 /// A warning that belongs to a result, kept with it for ever.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Caution {
@@ -97,7 +106,8 @@ pub struct WorksheetResult {
     /// What to keep in mind. Never empty: every result is a working aid, not approved data.
     pub cautions: Vec<Caution>,
     /// A picture as SVG text, sized by its viewBox, coloured only by the classes
-    /// `metal`, `laminate`, `fastener`, `dimension`, `good`, `close`, `bad`, `ink`.
+    /// `metal`, `laminate`, `fastener`, `dimension`, `good`, `close`, `bad`, `ink`:
+    /// a class sets CSS `color`, every shape is drawn in `currentColor`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drawing: Option<String>,
     /// The kind's own keys (`grip`, `required_length`, …).

@@ -33,12 +33,19 @@ pub fn decimal(value: f64, digits: u8) -> String {
         // Zero, dust below what anyone measures, or beyond all reason.
         return if value.abs() < 1.0 { "0".to_owned() } else { format!("{value:e}") };
     };
-    let places = usize::try_from(i32::from(digits) - 1 - magnitude).unwrap_or(0);
-    let text = format!("{value:.places$}");
-    if places == 0 {
-        return text;
-    }
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    let Some(places) = usize::try_from(i32::from(digits) - 1 - magnitude).ok().filter(|places| *places > 0)
+    else {
+        return format!("{value:.0}");
+    };
+    let scaled = (value.abs() * POWERS.get(places).copied().unwrap_or(1e22)).round();
+    // At most `digits` digits, which a u64 holds.
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "see above")]
+    let text = format!("{:0width$}", scaled as u64, width = places + 1);
+    let (whole, part) = text.split_at(text.len() - places);
+    let part = part.trim_end_matches('0');
+    let sign = if value < 0.0 { "-" } else { "" };
+    let point = if part.is_empty() { "" } else { "." };
+    [sign, whole, point, part].concat()
 }
 
 /// The power of ten of a number's first digit, from -11 to 21.

@@ -146,6 +146,12 @@ pub(super) const MOMENT: &[Unit] = &[
     unit("lbf ft", POUND_FORCE * FOOT, &["ft-lb", "ft-lbf", "ft lb", "ft lbf", "lb ft", "lbf·ft", "lbf-ft"]),
 ];
 
+pub(super) const SECOND_MOMENT: &[Unit] = &[
+    unit("m4", 1.0, &["m⁴", "m^4"]),
+    unit("mm4", 1e-12, &["mm⁴", "mm^4"]),
+    unit("in4", INCH * INCH * INCH * INCH, &["in⁴", "in^4"]),
+];
+
 pub(super) const FORCE_PER_LENGTH: &[Unit] = &[
     unit("N/m", 1.0, &[]),
     unit("N/mm", 1e3, &["kN/m"]),
@@ -172,6 +178,11 @@ pub(super) const TEMPERATURE: &[Unit] = &[
     Unit { offset: 459.67, ..unit("degF", FAHRENHEIT, &["°F", "℉", "F", "deg F"]) },
 ];
 
+pub(super) const TEMPERATURE_DIFFERENCE: &[Unit] = &[
+    unit("K", 1.0, &["kelvin", "degC", "°C", "℃", "C", "deg C"]),
+    unit("degF", FAHRENHEIT, &["°F", "℉", "F", "deg F"]),
+];
+
 pub(super) const HEATING_RATE: &[Unit] = &[
     unit("K/s", 1.0, &[]),
     unit("degC/min", 1.0 / 60.0, &["°C/min", "C/min", "K/min"]),
@@ -185,6 +196,9 @@ pub(super) const EXPANSION: &[Unit] = &[
     unit("1e-6/K", 1e-6, &["ppm/K", "um/m/K", "µm/m/K", "1e-6/degC"]),
     unit("1e-6/degF", 1.8e-6, &["ppm/degF", "1e-6/°F"]),
 ];
+
+pub(super) const DIFFUSIVITY: &[Unit] =
+    &[unit("m2/s", 1.0, &["m²/s"]), unit("mm2/s", 1e-6, &["mm²/s"]), unit("in2/s", INCH * INCH, &["in²/s"])];
 
 pub(super) const DURATION: &[Unit] = &[
     unit("s", 1.0, &["sec", "second", "seconds"]),

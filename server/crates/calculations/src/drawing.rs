@@ -97,21 +97,12 @@ impl Drawing {
     /// A filled circle.
     pub fn disc(&mut self, class: Class, x: f64, y: f64, radius: f64) {
         let (x, y, r) = (Short(x), Short(y), Short(radius));
-        self.shape(
-            class,
-            format_args!(r#"<circle cx="{x}" cy="{y}" r="{r}""#),
-            r#" fill="currentColor"/>"#,
-        );
+        self.shape(class, format_args!(r#"<circle cx="{x}" cy="{y}" r="{r}""#), r#" fill="currentColor"/>"#);
     }
 
     /// A line through points.
     pub fn polyline(&mut self, class: Class, points: &[(f64, f64)]) {
-        self.points(
-            "<polyline",
-            class,
-            points,
-            r#" fill="none" stroke="currentColor"/>"#,
-        );
+        self.points("<polyline", class, points, r#" fill="none" stroke="currentColor"/>"#);
     }
 
     /// A filled outline.
@@ -152,11 +143,7 @@ impl Drawing {
         let back = (to.0 - ux, to.1 - uy);
         self.line(class, from, to);
         let half = 0.4;
-        let tip = [
-            to,
-            (back.0 - uy * half, back.1 + ux * half),
-            (back.0 + uy * half, back.1 - ux * half),
-        ];
+        let tip = [to, (back.0 - uy * half, back.1 + ux * half), (back.0 + uy * half, back.1 - ux * half)];
         self.polygon(class, &tip);
     }
 
@@ -190,8 +177,18 @@ struct Short(f64);
 
 impl std::fmt::Display for Short {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        // Adding zero turns -0 into 0.
-        write!(f, "{}", (self.0 * 100.0).round() / 100.0 + 0.0)
+        #[expect(clippy::cast_possible_truncation, reason = "saturates, and no picture is that large")]
+        let hundredths = (self.0 * 100.0).round() as i64;
+        if hundredths < 0 {
+            f.write_char('-')?;
+        }
+        let size = hundredths.unsigned_abs();
+        write!(f, "{}", size / 100)?;
+        match size % 100 {
+            0 => Ok(()),
+            part if part % 10 == 0 => write!(f, ".{}", part / 10),
+            part => write!(f, ".{part:02}"),
+        }
     }
 }
 
@@ -227,5 +224,8 @@ mod tests {
     fn coordinates_are_short() {
         assert_eq!(Short(-0.001).to_string(), "0");
         assert_eq!(Short(1.0 / 3.0).to_string(), "0.33");
+        assert_eq!(Short(-12.5).to_string(), "-12.5");
+        assert_eq!(Short(7.049).to_string(), "7.05");
+        assert_eq!(Short(f64::NAN).to_string(), "0");
     }
 }

@@ -17,16 +17,8 @@ pub struct Refused(pub Vec<BadInput>);
 impl Refused {
     /// Refused for one reason.
     #[must_use]
-    pub fn one(
-        field: impl Into<String>,
-        reason: impl Into<String>,
-        accepted: impl Into<String>,
-    ) -> Self {
-        Self(vec![BadInput {
-            field: field.into(),
-            reason: reason.into(),
-            accepted: accepted.into(),
-        }])
+    pub fn one(field: impl Into<String>, reason: impl Into<String>, accepted: impl Into<String>) -> Self {
+        Self(vec![BadInput { field: field.into(), reason: reason.into(), accepted: accepted.into() }])
     }
 }
 
@@ -42,11 +34,13 @@ impl<M: Measure> Accepted<M> {
     /// From `low` to `high`, both in SI.
     #[must_use]
     pub const fn si(low: f64, high: f64) -> Self {
-        Self {
-            low,
-            high,
-            measure: PhantomData,
-        }
+        Self { low, high, measure: PhantomData }
+    }
+
+    /// The value itself, or the end of the range that it lies beyond.
+    #[must_use]
+    pub fn nearest(&self, si: f64) -> f64 {
+        si.clamp(self.low, self.high)
     }
 
     fn end(si: f64, system: System) -> String {
@@ -61,11 +55,7 @@ impl<M: Measure> Display for Accepted<M> {
             format!("{low} to {high}")
         };
         let (inch, metric) = (range(System::Inch), range(System::Metric));
-        if inch == metric {
-            f.write_str(&inch)
-        } else {
-            write!(f, "{inch}, {metric}")
-        }
+        if inch == metric { f.write_str(&inch) } else { write!(f, "{inch}, {metric}") }
     }
 }
 
@@ -123,11 +113,7 @@ impl Check {
     /// # Errors
     /// Something was refused.
     pub fn done(self) -> Result<(), Refused> {
-        if self.0.is_empty() {
-            Ok(())
-        } else {
-            Err(Refused(self.0))
-        }
+        if self.0.is_empty() { Ok(()) } else { Err(Refused(self.0)) }
     }
 }
 
@@ -149,9 +135,7 @@ impl<T, const MAX: usize> Default for List<T, 0, MAX> {
     }
 }
 
-impl<'de, T: Deserialize<'de>, const MIN: usize, const MAX: usize> Deserialize<'de>
-    for List<T, MIN, MAX>
-{
+impl<'de, T: Deserialize<'de>, const MIN: usize, const MAX: usize> Deserialize<'de> for List<T, MIN, MAX> {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         deserializer.deserialize_seq(ListReader(PhantomData))
     }
@@ -159,9 +143,7 @@ impl<'de, T: Deserialize<'de>, const MIN: usize, const MAX: usize> Deserialize<'
 
 struct ListReader<T, const MIN: usize, const MAX: usize>(PhantomData<T>);
 
-impl<'de, T: Deserialize<'de>, const MIN: usize, const MAX: usize> Visitor<'de>
-    for ListReader<T, MIN, MAX>
-{
+impl<'de, T: Deserialize<'de>, const MIN: usize, const MAX: usize> Visitor<'de> for ListReader<T, MIN, MAX> {
     type Value = List<T, MIN, MAX>;
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -193,9 +175,7 @@ impl<'de, T: Deserialize<'de>, const MIN: usize, const MAX: usize> Visitor<'de>
 }
 
 #[cfg(feature = "schema")]
-impl<T: schemars::JsonSchema, const MIN: usize, const MAX: usize> schemars::JsonSchema
-    for List<T, MIN, MAX>
-{
+impl<T: schemars::JsonSchema, const MIN: usize, const MAX: usize> schemars::JsonSchema for List<T, MIN, MAX> {
     fn schema_name() -> std::borrow::Cow<'static, str> {
         format!("{}_list_{MIN}_{MAX}", T::schema_name()).into()
     }

@@ -98,11 +98,7 @@ fn run<C: Calculation>(input: &Value) -> Result<WorksheetResult, Refused> {
         // An output type is a struct: anything else is a fault of this crate, shown by its tests.
         Ok(other) => Map::from_iter([("result".to_owned(), other)]),
         Err(error) => {
-            return Err(Refused::one(
-                "",
-                error.to_string(),
-                "an input with a finite result",
-            ));
+            return Err(Refused::one("", error.to_string(), "an input with a finite result"));
         }
     };
     Ok(WorksheetResult {
@@ -133,28 +129,15 @@ fn refusal(error: serde_path_to_error::Error<serde_json::Error>) -> Refused {
     let path = error.path().to_string();
     let path = if path == "." { String::new() } else { path };
     let message = error.into_inner().to_string();
-    let (field, reason, accepted) = if let Some((reason, accepted)) = NotAQuantity::split(&message)
-    {
+    let (field, reason, accepted) = if let Some((reason, accepted)) = NotAQuantity::split(&message) {
         (path, reason.to_owned(), accepted.to_owned())
     } else if let Some(name) = quoted_after(&message, "missing field `") {
-        (
-            join(&path, name),
-            "is missing".to_owned(),
-            "a value".to_owned(),
-        )
+        (join(&path, name), "is missing".to_owned(), "a value".to_owned())
     } else if let Some(name) = quoted_after(&message, "unknown field `") {
-        let field = if path.ends_with(name) {
-            path
-        } else {
-            join(&path, name)
-        };
+        let field = if path.ends_with(name) { path } else { join(&path, name) };
         (field, "is not a field here".to_owned(), expected(&message))
     } else if let Some(name) = quoted_after(&message, "unknown variant `") {
-        (
-            path,
-            format!("`{name}` is not one of the choices"),
-            expected(&message),
-        )
+        (path, format!("`{name}` is not one of the choices"), expected(&message))
     } else if let Some((found, _)) = message.split_once(", expected ") {
         (path, found.to_owned(), expected(&message))
     } else {
@@ -168,16 +151,10 @@ fn quoted_after<'a>(message: &'a str, start: &str) -> Option<&'a str> {
 }
 
 fn expected(message: &str) -> String {
-    let expected = message
-        .split_once(", expected ")
-        .map_or("nothing here", |(_, rest)| rest);
+    let expected = message.split_once(", expected ").map_or("nothing here", |(_, rest)| rest);
     expected.replace('`', "")
 }
 
 fn join(path: &str, name: &str) -> String {
-    if path.is_empty() {
-        name.to_owned()
-    } else {
-        format!("{path}.{name}")
-    }
+    if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") }
 }

@@ -55,8 +55,7 @@ pub fn kind(name: &str) -> Option<&'static Kind> {
 /// # Errors
 /// The kind is unknown, or the input is refused with field, reason and accepted range.
 pub fn calculate(name: &str, input: &Value) -> Result<WorksheetResult, CalcError> {
-    let kind = kind(name)
-        .ok_or_else(|| CalcError::UnknownKind(kinds().map(|kind| kind.name).collect()))?;
+    let kind = kind(name).ok_or_else(|| CalcError::UnknownKind(kinds().map(|kind| kind.name).collect()))?;
     kind.calculate(input).map_err(CalcError::BadInput)
 }
 

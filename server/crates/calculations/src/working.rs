@@ -1,6 +1,6 @@
 //! The working: lines that an inspector can check by hand, cautions, a drawing.
 
-use shared_types::quantity::{Measure, System};
+use shared_types::quantity::{Force, Length, Measure, Ratio, System};
 use shared_types::worksheet::{Caution, Line, Quantity, Source, Verdict};
 
 use crate::drawing::Drawing;
@@ -39,10 +39,7 @@ impl Working {
             Ok(measure) => measure.quantity(self.system),
             Err(_) => {
                 self.beyond_number = true;
-                Quantity {
-                    value: 0.0,
-                    unit: M::shown_unit(self.system).symbol.to_owned(),
-                }
+                Quantity { value: 0.0, unit: M::shown_unit(self.system).symbol.to_owned() }
             }
         }
     }
@@ -51,6 +48,30 @@ impl Working {
     #[must_use]
     pub fn text<M: Measure>(&self, si: f64) -> String {
         M::from_si(si).map_or_else(|_| "beyond number".to_owned(), |it| it.show(self.system))
+    }
+
+    /// A length in metres as a result.
+    #[must_use]
+    pub fn length(&mut self, metres: f64) -> Quantity {
+        self.value::<Length>(metres)
+    }
+
+    /// A length in metres for a line's text.
+    #[must_use]
+    pub fn len(&self, metres: f64) -> String {
+        self.text::<Length>(metres)
+    }
+
+    /// A force in newtons as a result.
+    #[must_use]
+    pub fn force(&mut self, newtons: f64) -> Quantity {
+        self.value::<Force>(newtons)
+    }
+
+    /// A plain ratio as a result.
+    #[must_use]
+    pub fn ratio(&mut self, ratio: f64) -> Quantity {
+        self.value::<Ratio>(ratio)
     }
 
     /// Adds a line: `formula` and `numbers` are the right-hand sides, after `symbol =`.
@@ -80,10 +101,7 @@ impl Working {
     /// Adds a caution, once per code.
     pub fn caution(&mut self, code: &str, text: impl Into<String>) {
         if self.cautions.iter().all(|caution| caution.code != code) {
-            self.cautions.push(Caution {
-                code: code.to_owned(),
-                text: text.into(),
-            });
+            self.cautions.push(Caution { code: code.to_owned(), text: text.into() });
         }
     }
 
@@ -104,10 +122,7 @@ impl Working {
                 "measurements as they occur on an aircraft",
             ));
         }
-        let standing = Caution {
-            code: "working-aid".to_owned(),
-            text: WORKING_AID.to_owned(),
-        };
+        let standing = Caution { code: "working-aid".to_owned(), text: WORKING_AID.to_owned() };
         self.cautions.insert(0, standing);
         Ok((self.lines, self.cautions, self.drawing))
     }
@@ -128,11 +143,13 @@ pub fn from_memory(document: &str) -> Source {
 /// Within the limit or outside it.
 #[must_use]
 pub fn verdict(within: bool) -> Verdict {
-    if within {
-        Verdict::Within
-    } else {
-        Verdict::Outside
-    }
+    if within { Verdict::Within } else { Verdict::Outside }
+}
+
+/// Whether `value` stays at or below `most`, floating-point dust forgiven.
+#[must_use]
+pub fn stays(value: f64, most: f64) -> bool {
+    value <= most + 1e-9 * most.abs()
 }
 
 /// Whether `value` reaches `least`, floating-point dust forgiven.

@@ -1,0 +1,81 @@
+//! What several fastener worksheets share: layers, washers, accepted ranges.
+
+use std::fmt::Display;
+
+use serde::Deserialize;
+use shared_types::quantity::{Entered, Force, Length, Stress};
+
+use crate::catalogue::INCH;
+use crate::catalogue::sheets::{self, Nature, Sheet};
+use crate::input::{Accepted, Check};
+
+/// Shank diameters: 1/16 to 3/8 in.
+pub const DIAMETER: Accepted<Length> = Accepted::si(0.0624 * INCH, 0.3751 * INCH);
+/// One layer: 0.002 to 1 in.
+pub const THICKNESS: Accepted<Length> = Accepted::si(0.002 * INCH, 1.0 * INCH);
+/// A film of sealant: up to 0.1 in.
+pub const FILM: Accepted<Length> = Accepted::si(0.0, 0.1 * INCH);
+/// A distance to an edge or to the next fastener.
+pub const DISTANCE: Accepted<Length> = Accepted::si(0.01 * INCH, 40.0 * INCH);
+/// A place on a part: 20 m either way.
+pub const PLACE: Accepted<Length> = Accepted::si(-20.0, 20.0);
+/// A load.
+pub const LOAD: Accepted<Force> = Accepted::si(-1e7, 1e7);
+/// A material's strength.
+pub const STRENGTH: Accepted<Stress> = Accepted::si(1e4, 5e9);
+/// Any text that people give as a name has at most this many bytes.
+pub const NAME_LENGTH: usize = 120;
+
+/// A layer of a stack, from the manufactured head towards the driven head.
+#[derive(Clone, Debug, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct Layer {
+    /// What it is made of: `2024-T3`, `glass cloth laminate`, or any words.
+    #[serde(default)]
+    pub material: Option<String>,
+    /// How thick it is.
+    pub thickness: Entered<Length>,
+}
+
+impl Layer {
+    /// Metal or laminate, from the material's name; metal where none is given.
+    #[must_use]
+    pub fn nature(&self) -> Nature {
+        self.material.as_deref().map_or(Nature::Metal, sheets::nature)
+    }
+}
+
+/// Holes that a shank of `d` may stand in: from just below it to half as large again.
+#[must_use]
+pub fn holes(d: f64) -> Accepted<Length> {
+    let d = DIAMETER.nearest(d);
+    Accepted::si(d - 0.002 * INCH, 1.5 * d)
+}
+
+/// Checks a name that people gave.
+pub fn check_name(check: &mut Check, field: impl Display, name: &str) {
+    if name.len() > NAME_LENGTH {
+        check.refuse(field.to_string(), "is too long", format!("up to {NAME_LENGTH} bytes"));
+    }
+}
+
+/// Finds a material, or refuses it.
+pub fn material(check: &mut Check, field: String, name: &str) -> Option<&'static Sheet> {
+    let found = sheets::sheet(name);
+    if found.is_none() {
+        let shown: String = name.chars().take(40).collect();
+        let accepted = format!("{}; or give the layer's own strengths", sheets::names());
+        check.refuse(field, format!("`{shown}` is not in the table of materials"), accepted);
+    }
+    found
+}
+
+/// The word for a layer in lines: `layer 2 (glass cloth laminate)`.
+#[must_use]
+pub fn layer_name(place: usize, material: Option<&str>) -> String {
+    match material {
+        Some(material) => format!("layer {} ({material})", place + 1),
+        None => format!("layer {}", place + 1),
+    }
+}

@@ -1,0 +1,151 @@
+//! Plane geometry: points, distances, edges that must not cross.
+
+/// A place on the sheet, in metres.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Point {
+    pub x: f64,
+    pub y: f64,
+}
+
+impl Point {
+    pub fn minus(self, other: Self) -> Self {
+        Self { x: self.x - other.x, y: self.y - other.y }
+    }
+
+    pub fn plus(self, other: Self, times: f64) -> Self {
+        Self { x: self.x + other.x * times, y: self.y + other.y * times }
+    }
+
+    pub fn dot(self, other: Self) -> f64 {
+        self.x * other.x + self.y * other.y
+    }
+
+    pub fn cross(self, other: Self) -> f64 {
+        self.x * other.y - self.y * other.x
+    }
+
+    pub fn length(self) -> f64 {
+        self.dot(self).sqrt()
+    }
+
+    pub fn distance(self, other: Self) -> f64 {
+        self.minus(other).length()
+    }
+}
+
+/// A straight piece of an edge.
+#[derive(Clone, Copy, Debug)]
+pub struct Segment {
+    pub from: Point,
+    pub to: Point,
+    /// Which polyline it belongs to, and which piece of it it is.
+    pub edge: usize,
+    pub piece: usize,
+}
+
+impl Segment {
+    /// The distance from a point to the nearest point of the segment.
+    pub fn distance(&self, point: Point) -> f64 {
+        let along = self.to.minus(self.from);
+        let length = along.dot(along);
+        let share =
+            if length > 0.0 { (point.minus(self.from).dot(along) / length).clamp(0.0, 1.0) } else { 0.0 };
+        point.distance(self.from.plus(along, share))
+    }
+
+    /// Whether two segments cross properly: touching ends do not count.
+    fn crosses(&self, other: &Self) -> bool {
+        let side =
+            |segment: &Self, point: Point| segment.to.minus(segment.from).cross(point.minus(segment.from));
+        let (a, b) = (side(self, other.from), side(self, other.to));
+        let (c, d) = (side(other, self.from), side(other, self.to));
+        a * b < 0.0 && c * d < 0.0
+    }
+}
+
+/// The pieces of some polylines.
+pub fn segments(edges: &[Vec<Point>]) -> Vec<Segment> {
+    let mut pieces = Vec::new();
+    for (edge, points) in edges.iter().enumerate() {
+        pieces.extend(points.windows(2).enumerate().map(|(piece, ends)| Segment {
+            from: ends[0],
+            to: ends[1],
+            edge,
+            piece,
+        }));
+    }
+    pieces
+}
+
+/// The first two pieces that cross.
+pub fn crossing(pieces: &[Segment]) -> Option<(&Segment, &Segment)> {
+    pieces.iter().enumerate().find_map(|(place, one)| {
+        let other = pieces[..place].iter().find(|other| one.crosses(other))?;
+        Some((other, one))
+    })
+}
+
+/// Whether a point lies inside the closed edges, holes in the sheet left out
+/// (even-odd rule). `None` where no edge is closed: then there is no inside.
+pub fn inside(edges: &[Vec<Point>], point: Point) -> Option<bool> {
+    let mut any = false;
+    let mut odd = false;
+    for edge in edges.iter().filter(|edge| is_closed(edge)) {
+        any = true;
+        for ends in edge.windows(2) {
+            let (a, b) = (ends[0], ends[1]);
+            if (a.y > point.y) != (b.y > point.y) {
+                let x = a.x + (point.y - a.y) / (b.y - a.y) * (b.x - a.x);
+                if point.x < x {
+                    odd = !odd;
+                }
+            }
+        }
+    }
+    any.then_some(odd)
+}
+
+/// Whether a polyline ends where it began.
+pub fn is_closed(edge: &[Point]) -> bool {
+    match (edge.first(), edge.last()) {
+        (Some(first), Some(last)) => edge.len() > 3 && first.distance(*last) < 1e-6,
+        _ => false,
+    }
+}
+
+/// The smallest rectangle round some points: low corner, high corner.
+pub fn bounds(points: impl Iterator<Item = Point>) -> (Point, Point) {
+    let far = f64::MAX;
+    let start = (Point { x: far, y: far }, Point { x: -far, y: -far });
+    points.fold(start, |(low, high), point| {
+        let low = Point { x: low.x.min(point.x), y: low.y.min(point.y) };
+        let high = Point { x: high.x.max(point.x), y: high.y.max(point.y) };
+        (low, high)
+    })
+}
+
+/// For each point, the longest link of the shortest tree through all of them
+/// that ends at it: along a row, the wider of the gaps to its neighbours.
+pub fn widest_links(points: &[Point]) -> Vec<Option<f64>> {
+    let mut widest: Vec<Option<f64>> = vec![None; points.len()];
+    if points.len() < 2 {
+        return widest;
+    }
+    // Prim's algorithm: distance to the tree so far, and to which of its points.
+    let mut near: Vec<(f64, usize)> = points.iter().map(|point| (point.distance(points[0]), 0)).collect();
+    let mut out: Vec<usize> = (1..points.len()).collect();
+    while let Some(next) = (0..out.len()).min_by(|a, b| near[out[*a]].0.total_cmp(&near[out[*b]].0)) {
+        let point = out.swap_remove(next);
+        let (link, parent) = near[point];
+        for end in [point, parent] {
+            widest[end] = Some(widest[end].map_or(link, |so_far: f64| so_far.max(link)));
+        }
+        for other in &out {
+            let distance = points[*other].distance(points[point]);
+            if distance < near[*other].0 {
+                near[*other] = (distance, point);
+            }
+        }
+    }
+    widest
+}
