@@ -1,6 +1,17 @@
-//! The laminate engine.
+//! The laminate engine: lay-ups, resin, patches, cure, bonded joints, moisture, finish.
+
+mod convention;
+mod hazards;
+pub mod mechanics;
+mod ply_thickness;
+mod resin_batch;
+mod sheet;
+pub mod shelf;
+mod sources;
+mod stack;
 
 use crate::Kind;
 
 /// The laminate half of the table of kinds.
-pub const KINDS: &[Kind] = &[];
+pub const KINDS: &[Kind] =
+    &[Kind::of::<resin_batch::ResinBatch>(), Kind::of::<ply_thickness::PlyThickness>()];

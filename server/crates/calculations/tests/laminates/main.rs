@@ -1,0 +1,4 @@
+//! Tests of the laminate engine.
+
+mod reference;
+mod sheets;
