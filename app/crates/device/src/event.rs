@@ -1,9 +1,15 @@
 //! What the screens are told.
 
+use std::cell::{Cell, RefCell};
+use std::collections::BTreeMap;
+use std::rc::{Rc, Weak};
+
 use serde::{Deserialize, Serialize};
 use shared_types::api::Me;
 use shared_types::ids::LogId;
 use shared_types::time::UtcMillis;
+
+use crate::rows::SignedIn;
 
 /// Where sync stands, in one line at all times.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -51,21 +57,65 @@ pub enum Event {
     Sync(SyncState),
     /// A log has other content than before: here or in another tab.
     Log(LogId),
+    /// Photos of a log came to this device, or reached the server.
+    Photos(LogId),
     /// The list of jobs has other content than before.
     Jobs,
     /// Another person is signed in, or nobody is.
     Session(Option<Me>),
 }
 
+/// What tabs of one device tell each other.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum News {
+    /// Something changed.
+    Event(Event),
+    /// Another person is signed in, or nobody is.
+    SignedIn(Option<SignedIn>),
+    /// The sending tab should send what was made.
+    Made,
+    /// The sending tab should try everything.
+    Wake,
+}
+
+type Listener = Rc<dyn Fn(&Event)>;
+
+/// Who listens to events.
+#[derive(Default)]
+pub(crate) struct Ears {
+    listeners: RefCell<BTreeMap<u64, Listener>>,
+    next: Cell<u64>,
+}
+
+impl Ears {
+    pub(crate) fn add(self: &Rc<Self>, listener: impl Fn(&Event) + 'static) -> Listening {
+        let id = self.next.get();
+        self.next.set(id + 1);
+        self.listeners.borrow_mut().insert(id, Rc::new(listener));
+        Listening { ears: Rc::downgrade(self), id }
+    }
+
+    pub(crate) fn tell(&self, event: &Event) {
+        // A listener may subscribe or end a subscription: the list is not borrowed meanwhile.
+        let listeners: Vec<_> = self.listeners.borrow().values().cloned().collect();
+        for listener in listeners {
+            listener(event);
+        }
+    }
+}
+
 /// A subscription to events; dropping it ends it.
+#[must_use = "dropping it ends the subscription"]
 pub struct Listening {
-    pub(crate) end: Option<Box<dyn FnOnce()>>,
+    ears: Weak<Ears>,
+    id: u64,
 }
 
 impl Drop for Listening {
     fn drop(&mut self) {
-        if let Some(end) = self.end.take() {
-            end();
+        if let Some(ears) = self.ears.upgrade() {
+            ears.listeners.borrow_mut().remove(&self.id);
         }
     }
 }

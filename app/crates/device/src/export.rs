@@ -1,84 +1,129 @@
-//! Everything unsent as a file, and back: for a device that can no longer reach the server.
+//! Everything unsent as a file: for a device that can no longer reach the server.
 //!
-//! The file is text, one JSON object a line: a heading, the changes, then the photos in pieces.
+//! The file is text, one JSON object a line ([`Line`]): a heading, the changes, then
+//! each photo followed by its bytes in pieces. [`crate::import`] reads it.
 
-use crate::device::{Device, LocalError};
-use crate::store::{LocalStore, StoreError};
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+use serde::{Deserialize, Serialize};
+use shared_types::change::SignedChange;
+use shared_types::ids::{DeviceId, LogId, UserId};
+use shared_types::time::UtcMillis;
+
+use crate::device::Device;
+use crate::photo::PART;
+use crate::rows::{RefusedRow, RefusedWhat, UploadRow, user_prefix};
+use crate::store::{LocalStore, StoreError, Table, to_row};
 use crate::surroundings::Surroundings;
 use crate::transport::Transport;
 
-/// What an import brought.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Imported {
-    /// Changes made anew on this device.
-    pub changes: usize,
-    /// Photos queued.
-    pub photos: usize,
-    /// Items that were here already.
-    pub already_here: usize,
-    /// Items that could not be taken, and why.
-    pub problems: Vec<String>,
+/// The version of the file's form.
+pub(crate) const VERSION: u32 = 1;
+
+/// A line of the file.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum Line {
+    /// The first line.
+    Unsent(Heading),
+    /// A change from the outbox.
+    Change(SignedChange),
+    /// An item of the refused tray.
+    Refused(RefusedRow),
+    /// Another person's change that the server had and lost; kept as evidence, never sent.
+    Stray { log: LogId, change: SignedChange },
+    /// A photo; pieces follow until its bytes are complete.
+    Photo(UploadRow),
+    /// Bytes of the photo above, base64.
+    Piece(String),
+    /// The last line: how many lines came before it.
+    End(usize),
 }
 
-/// Why a file can't be imported.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum ImportError {
-    /// Not a file of ours.
-    #[error("this is not a file of unsent work: line {line}: {reason}")]
-    NotOurs {
-        /// The line, from 1.
-        line: usize,
-        /// What is wrong.
-        reason: String,
-    },
-    /// It is another person's work: only they can send it.
-    #[error("this is the work of {login}; sign in as {login} to import it")]
-    Another {
-        /// Whose.
-        login: String,
-    },
-    /// The device failed.
-    #[error(transparent)]
-    Local(#[from] LocalError),
+/// Whose work it is, and from where.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct Heading {
+    pub version: u32,
+    pub user: UserId,
+    pub login: String,
+    pub device: DeviceId,
+    pub at: UtcMillis,
 }
 
-impl<S: LocalStore, T: Transport, E: Surroundings> Device<S, T, E> {
-    /// Writes everything unsent of the person signed in, refused items included, piece by piece into `sink`.
+/// Writes lines.
+struct Lines<F> {
+    sink: F,
+    count: usize,
+}
+
+impl<F: FnMut(Vec<u8>)> Lines<F> {
+    fn write(&mut self, line: &Line) -> Result<(), StoreError> {
+        let mut bytes = to_row(line)?;
+        bytes.push(b'\n');
+        self.count += 1;
+        (self.sink)(bytes);
+        Ok(())
+    }
+}
+
+impl<S, T, E> Device<S, T, E>
+where
+    S: LocalStore + 'static,
+    T: Transport + 'static,
+    E: Surroundings + 'static,
+{
+    /// Writes everything unsent of the person signed in, refused items included, piece by piece
+    /// into `sink`: a photo's bytes are never in memory as a whole. Nothing for nobody.
     ///
     /// # Errors
     /// When the store fails.
     pub async fn export_unsent(&self, sink: impl FnMut(Vec<u8>)) -> Result<(), StoreError> {
-        let _ = sink;
-        todo!()
+        let Some(signed_in) = self.signed_in().ok() else {
+            return Ok(());
+        };
+        let mine = user_prefix(signed_in.me.user);
+        let mut lines = Lines { sink, count: 0 };
+        lines.write(&Line::Unsent(Heading {
+            version: VERSION,
+            user: signed_in.me.user,
+            login: signed_in.me.login,
+            device: signed_in.device,
+            at: self.now(),
+        }))?;
+        for (_, change) in self.all(Table::Outbox, &mine).await? {
+            lines.write(&Line::Change(change))?;
+        }
+        let mut photos: Vec<UploadRow> =
+            self.all(Table::Uploads, &mine).await?.into_iter().map(|(_, row)| row).collect();
+        for (_, refused) in self.all::<RefusedRow>(Table::Refused, &mine).await? {
+            if let RefusedWhat::Photo(upload) = &refused.what {
+                photos.push(upload.clone());
+            }
+            lines.write(&Line::Refused(refused))?;
+        }
+        for (key, change) in self.all(Table::Strays, "").await? {
+            if let Some(log) = key.split('|').next().and_then(|log| log.parse().ok()) {
+                lines.write(&Line::Stray { log, change })?;
+            }
+        }
+        for photo in photos {
+            self.export_photo(&photo, &mut lines).await?;
+        }
+        let count = lines.count;
+        lines.write(&Line::End(count))
     }
 
-    /// Begins an import: feed it the file piece by piece, then finish it.
-    #[must_use]
-    pub fn import_unsent(&self) -> Import<S, T, E> {
-        Import { device: self.clone() }
-    }
-}
-
-/// An import under way.
-pub struct Import<S, T, E> {
-    device: Device<S, T, E>,
-}
-
-impl<S: LocalStore, T: Transport, E: Surroundings> Import<S, T, E> {
-    /// Takes the next piece of the file, of any length.
-    ///
-    /// # Errors
-    /// When the file is not one of ours, or the device fails. What was taken before stays.
-    pub async fn feed(&mut self, piece: &[u8]) -> Result<(), ImportError> {
-        let _ = (piece, &self.device);
-        todo!()
-    }
-
-    /// Ends the import.
-    ///
-    /// # Errors
-    /// When the file ended too early.
-    pub async fn finish(self) -> Result<Imported, ImportError> {
-        todo!()
+    async fn export_photo<F: FnMut(Vec<u8>)>(
+        &self,
+        photo: &UploadRow,
+        lines: &mut Lines<F>,
+    ) -> Result<(), StoreError> {
+        lines.write(&Line::Photo(UploadRow { place: None, ..photo.clone() }))?;
+        let piece = u64::try_from(PART).unwrap_or(u64::MAX);
+        for offset in (0..photo.bytes).step_by(PART) {
+            let bytes = self.original_part(photo, offset, piece).await?;
+            lines.write(&Line::Piece(STANDARD.encode(bytes)))?;
+        }
+        Ok(())
     }
 }

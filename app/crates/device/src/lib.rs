@@ -11,27 +11,42 @@
 
 #![expect(async_fn_in_trait, reason = "one thread: nothing here is or needs to be Send")]
 
+mod call;
+mod change;
+mod count;
 mod device;
 mod draft;
 mod event;
 mod export;
+mod gallery;
+mod import;
+mod log;
 mod memory;
+mod notices;
 mod photo;
+mod pull;
+mod push;
+mod rebuild;
+mod rows;
 mod session;
+mod settle;
+mod state;
 mod store;
 mod surroundings;
 mod sync;
 mod transport;
 mod tray;
+mod upload;
+mod wake;
 pub mod web;
 
 pub use device::{Device, JobRow, LocalError, UnsentWork};
 pub use event::{Event, Listening, SyncLine, SyncState};
-pub use export::{Import, ImportError, Imported};
+pub use import::{Import, ImportError, Imported};
 pub use memory::MemoryStore;
 pub use photo::{NewPhoto, NotAPhoto, PhotoSize, PictureType, Upload};
 pub use session::{CallError, SignOutError, Unsent};
 pub use store::{Batch, Key, LocalStore, Require, StoreError, Table};
-pub use surroundings::{Lock, Storage, Surroundings};
+pub use surroundings::{KeyError, Lock, Storage, Surroundings};
 pub use transport::{Body, Method, NetError, Reply, Request, Stream, Transport};
 pub use tray::{TrayId, TrayItem, Waiting};

@@ -68,6 +68,9 @@ impl LocalStore for MemoryStore {
                 return Err(StoreError::Stale);
             }
         }
+        for (table, prefix) in &batch.clear {
+            rows.retain(|(of, key), _| of != table || !key.starts_with(prefix.as_str()));
+        }
         for (table, key, value) in batch.rows {
             match value {
                 Some(value) => rows.insert((table, key), value),

@@ -1,15 +1,25 @@
 //! Photos: taken in, kept in parts, and shown.
+//!
+//! The bytes as captured are hashed once and never altered. They are kept as plain
+//! parts in a table of their own: large values and blobs are what browsers' stores
+//! break on.
 
 use std::collections::BTreeMap;
 
-use shared_types::body::Known;
+use shared_types::body::{Known, OnStep};
+use shared_types::check::MAX_PHOTO_BYTES;
 use shared_types::digest::Digest;
 use shared_types::ids::{FindingId, LogId, PhotoId, StepId};
-use shared_types::job::Moment;
+use shared_types::job::{Moment, PhotoPatch};
 
 use crate::device::{Device, LocalError};
+use crate::event::Event;
+use crate::rows::{
+    PhotoRow, RefusedRow, RefusedWhat, UploadRow, part_key, size_prefix, upload_key, user_log_prefix,
+    user_prefix,
+};
 use crate::session::CallError;
-use crate::store::{LocalStore, StoreError};
+use crate::store::{Batch, LocalStore, StoreError, Table};
 use crate::surroundings::Surroundings;
 use crate::transport::Transport;
 
@@ -86,7 +96,71 @@ pub struct Upload {
     pub refused: Option<String>,
 }
 
-impl<S: LocalStore, T: Transport, E: Surroundings> Device<S, T, E> {
+/// Photos' bytes are stored in parts of this many.
+pub(crate) const PART: usize = 256 * 1024;
+/// Room that a photo must leave for text, in bytes.
+const RESERVE: u64 = 20 * 1024 * 1024;
+/// Parts read at a time.
+const PARTS: usize = 8;
+
+impl PictureType {
+    /// What the first bytes say. `None` for anything that is not taken.
+    #[must_use]
+    pub fn of(bytes: &[u8]) -> Option<Self> {
+        // JPEG: ISO/IEC 10918-1 B.1.1.3 (SOI, then a marker). PNG: ISO/IEC 15948 5.2. WebP: RFC 9649 2.3.
+        // HEIC: ISO/IEC 23008-12 with the file type box of ISO/IEC 14496-12 4.3.
+        const HEIC: [&[u8]; 8] = [b"heic", b"heix", b"hevc", b"hevx", b"heim", b"heis", b"mif1", b"msf1"];
+        if bytes.starts_with(&[0xff, 0xd8, 0xff]) {
+            return Some(Self::Jpeg);
+        }
+        if bytes.starts_with(b"\x89PNG\r\n\x1a\n") {
+            return Some(Self::Png);
+        }
+        if bytes.starts_with(b"RIFF") && bytes.get(8..12) == Some(b"WEBP") {
+            return Some(Self::WebP);
+        }
+        let is_heic =
+            bytes.get(4..8) == Some(b"ftyp") && bytes.get(8..12).is_some_and(|brand| HEIC.contains(&brand));
+        is_heic.then_some(Self::Heic)
+    }
+
+    /// Its media type.
+    #[must_use]
+    pub const fn media_type(self) -> &'static str {
+        match self {
+            Self::Jpeg => "image/jpeg",
+            Self::Png => "image/png",
+            Self::WebP => "image/webp",
+            Self::Heic => "image/heic",
+        }
+    }
+}
+
+impl PhotoSize {
+    pub(crate) const fn word(self) -> &'static str {
+        match self {
+            Self::Thumb => "thumb",
+            Self::Screen => "screen",
+            Self::Original => "original",
+        }
+    }
+
+    /// This size, then those that can stand in for it.
+    const fn or_larger(self) -> &'static [Self] {
+        match self {
+            Self::Thumb => &[Self::Thumb, Self::Screen, Self::Original],
+            Self::Screen => &[Self::Screen, Self::Original],
+            Self::Original => &[Self::Original],
+        }
+    }
+}
+
+impl<S, T, E> Device<S, T, E>
+where
+    S: LocalStore + 'static,
+    T: Transport + 'static,
+    E: Surroundings + 'static,
+{
     /// Takes a photo in: its bytes, its change and its place in the queue in one transaction.
     /// The same bytes taken twice are kept once.
     ///
@@ -99,8 +173,53 @@ impl<S: LocalStore, T: Transport, E: Surroundings> Device<S, T, E> {
         log: LogId,
         photo: NewPhoto,
     ) -> Result<(PhotoId, Digest, Vec<Known>), LocalError> {
-        let _ = (log, photo);
-        todo!()
+        let user = self.signed_in()?.me.user;
+        let media_type = self.check_photo(&photo).await?;
+        let digest = self.inner.surroundings.digest(&photo.bytes).await;
+        let bytes = length(&photo.bytes);
+        let mut batch = Batch::default();
+        let known: PhotoRow = self.row(Table::Photos, &digest.to_string()).await?.unwrap_or_default();
+        let mut row = PhotoRow { media_type: Some(media_type.to_owned()), at: self.now(), ..known };
+        put_parts(&mut batch, &mut row, digest, PhotoSize::Original, &photo.bytes);
+        if let Some(thumb) = &photo.thumb {
+            put_parts(&mut batch, &mut row, digest, PhotoSize::Thumb, thumb);
+        }
+        batch.put(Table::Photos, digest.to_string(), &row)?;
+        let upload = UploadRow { log, digest, bytes, media_type: media_type.to_owned(), place: None };
+        batch.put(Table::Uploads, upload_key(user, log, digest), &upload)?;
+        let id = PhotoId(self.uuid());
+        let patch = PhotoPatch {
+            digest: Some(digest),
+            bytes: Some(bytes),
+            media_type: Some(media_type.into()),
+            width: photo.pixels.map(|(width, _)| width),
+            height: photo.pixels.map(|(_, height)| height),
+            moment: Some(photo.moment),
+            caption: (!photo.caption.is_empty()).then(|| photo.caption.into()),
+            taken_at: Some(Some(self.now())),
+            answers: photo.answers.map(Some),
+            retired: None,
+        };
+        let body = Known::Photo(OnStep { id, step: photo.step, set: patch });
+        let undo = self.change_with(log, vec![body], batch).await?;
+        self.emit(Event::Photos(log));
+        Ok((id, digest, undo))
+    }
+
+    async fn check_photo(&self, photo: &NewPhoto) -> Result<&'static str, LocalError> {
+        let bytes = length(&photo.bytes);
+        if bytes == 0 {
+            return Err(NotAPhoto::Empty.into());
+        }
+        if bytes > MAX_PHOTO_BYTES {
+            return Err(NotAPhoto::TooLarge { bytes, limit: MAX_PHOTO_BYTES }.into());
+        }
+        let picture = PictureType::of(&photo.bytes).ok_or(NotAPhoto::UnknownType)?;
+        let needed = bytes + photo.thumb.as_deref().map_or(0, length) + RESERVE;
+        match self.inner.surroundings.storage().await.free {
+            Some(free) if free < needed => Err(LocalError::NoSpace { needed, free }),
+            _ => Ok(picture.media_type()),
+        }
     }
 
     /// A photo's bytes in a size, with their media type: from this device when it has them, else
@@ -116,8 +235,25 @@ impl<S: LocalStore, T: Transport, E: Surroundings> Device<S, T, E> {
         digest: Digest,
         size: PhotoSize,
     ) -> Result<Option<(Vec<u8>, String)>, CallError> {
-        let _ = (log, digest, size);
-        todo!()
+        let row: Option<PhotoRow> =
+            self.row(Table::Photos, &digest.to_string()).await.map_err(LocalError::from)?;
+        if let Some(mut row) = row {
+            for held in size.or_larger() {
+                if *row.held(*held) == 0 {
+                    continue;
+                }
+                if let Some(bytes) = self.held_bytes(digest, *held).await.map_err(LocalError::from)? {
+                    let media_type = media_type_of(&bytes);
+                    return Ok(Some((bytes, media_type)));
+                }
+            }
+        }
+        let Some(bytes) = self.fetch_photo(log, digest, size).await? else {
+            return Ok(None);
+        };
+        self.keep_fetched(digest, size, &bytes).await?;
+        let media_type = media_type_of(&bytes);
+        Ok(Some((bytes, media_type)))
     }
 
     /// Has the server said that it has this photo whole? False also for others' photos not fetched yet.
@@ -125,8 +261,8 @@ impl<S: LocalStore, T: Transport, E: Surroundings> Device<S, T, E> {
     /// # Errors
     /// When the store fails.
     pub async fn is_on_server(&self, digest: Digest) -> Result<bool, StoreError> {
-        let _ = digest;
-        todo!()
+        let row: Option<PhotoRow> = self.row(Table::Photos, &digest.to_string()).await?;
+        Ok(row.is_some_and(|row| row.on_server))
     }
 
     /// The photos of a log that are only on this device: one call for a whole screen.
@@ -134,7 +270,117 @@ impl<S: LocalStore, T: Transport, E: Surroundings> Device<S, T, E> {
     /// # Errors
     /// When the store fails.
     pub async fn unsent_photos(&self, log: LogId) -> Result<BTreeMap<Digest, Upload>, StoreError> {
-        let _ = log;
-        todo!()
+        let Some(user) = self.user() else {
+            return Ok(BTreeMap::new());
+        };
+        let waiting: Vec<(_, UploadRow)> = self.all(Table::Uploads, &user_log_prefix(user, log)).await?;
+        let refused: Vec<(_, RefusedRow)> = self.all(Table::Refused, &user_prefix(user)).await?;
+        let now = self.inner.now.borrow();
+        let mut unsent = BTreeMap::new();
+        for (_, row) in refused {
+            if let RefusedWhat::Photo(upload) = row.what
+                && upload.log == log
+            {
+                let refused = Some(row.detail);
+                unsent.insert(upload.digest, Upload { total: upload.bytes, sent: 0, refused });
+            }
+        }
+        for (_, upload) in waiting {
+            let sent = now.progress.of(upload.digest);
+            unsent.insert(upload.digest, Upload { total: upload.bytes, sent, refused: None });
+        }
+        Ok(unsent)
+    }
+
+    /// A size of a photo as it is held here; `None` when a part is missing.
+    pub(crate) async fn held_bytes(
+        &self,
+        digest: Digest,
+        size: PhotoSize,
+    ) -> Result<Option<Vec<u8>>, StoreError> {
+        let prefix = size_prefix(digest, size);
+        let mut bytes = Vec::new();
+        let mut after = None;
+        loop {
+            let parts = self.inner.store.rows(Table::Parts, &prefix, after.as_deref(), PARTS).await?;
+            let Some((last, _)) = parts.last() else {
+                break;
+            };
+            after = Some(last.clone());
+            parts.iter().for_each(|(_, part)| bytes.extend_from_slice(part));
+        }
+        let expected = match self.row::<PhotoRow>(Table::Photos, &digest.to_string()).await? {
+            Some(mut row) => *row.held(size),
+            None => 0,
+        };
+        Ok((expected > 0 && length(&bytes) == expected).then_some(bytes))
+    }
+
+    /// Some bytes of an original; fewer than asked for at its end.
+    pub(crate) async fn original_part(
+        &self,
+        row: &UploadRow,
+        offset: u64,
+        most: u64,
+    ) -> Result<Vec<u8>, StoreError> {
+        let (offset, most) = (place(offset), place(most.min(row.bytes.saturating_sub(offset))));
+        let (first, last) = (offset / PART, (offset + most).div_ceil(PART));
+        let prefix = size_prefix(row.digest, PhotoSize::Original);
+        let after = first.checked_sub(1).map(|index| part_key(row.digest, PhotoSize::Original, index));
+        let parts = self.inner.store.rows(Table::Parts, &prefix, after.as_deref(), last - first).await?;
+        let bytes: Vec<u8> =
+            parts.into_iter().flat_map(|(_, part)| part).skip(offset % PART).take(most).collect();
+        if bytes.len() < most {
+            return Err(StoreError::Damaged(format!("parts/{}: bytes are missing", row.digest)));
+        }
+        Ok(bytes)
+    }
+}
+
+/// Adds a size of a photo to a batch, in parts.
+pub(crate) fn put_parts(
+    batch: &mut Batch,
+    row: &mut PhotoRow,
+    digest: Digest,
+    size: PhotoSize,
+    bytes: &[u8],
+) {
+    *row.held(size) = length(bytes);
+    for (index, part) in bytes.chunks(PART).enumerate() {
+        batch.put_bytes(Table::Parts, part_key(digest, size, index), part.to_vec());
+    }
+}
+
+pub(crate) fn length(bytes: &[u8]) -> u64 {
+    u64::try_from(bytes.len()).unwrap_or(u64::MAX)
+}
+
+fn place(bytes: u64) -> usize {
+    usize::try_from(bytes).unwrap_or(usize::MAX)
+}
+
+fn media_type_of(bytes: &[u8]) -> String {
+    PictureType::of(bytes).map_or("application/octet-stream", PictureType::media_type).to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_picture_is_what_its_first_bytes_say() {
+        let cases: [(&[u8], Option<PictureType>); 8] = [
+            (b"\xff\xd8\xff\xe0\0\x10JFIF", Some(PictureType::Jpeg)),
+            (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", Some(PictureType::Png)),
+            (b"RIFF\x10\0\0\0WEBPVP8 ", Some(PictureType::WebP)),
+            (b"\0\0\0\x18ftypheic\0\0\0\0", Some(PictureType::Heic)),
+            (b"RIFF\x10\0\0\0WAVEfmt ", None),
+            (b"\0\0\0\x18ftypisom\0\0\0\0", None),
+            (b"<svg xmlns=\"http://www.w3.org/2000/svg\">", None),
+            (b"\xff\xd8", None),
+        ];
+        for (bytes, expected) in cases {
+            assert_eq!(PictureType::of(bytes), expected, "{bytes:?}");
+        }
     }
 }

@@ -1,5 +1,8 @@
 //! What the device keeps: named tables of bytes by key, changed in batches that happen whole or not at all.
 
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+
 /// A row's key: ASCII text, ordered byte by byte.
 pub type Key = String;
 
@@ -26,13 +29,15 @@ pub enum Table {
     Uploads,
     /// Others' photos whose thumbnails are to be fetched.
     Wanted,
+    /// Others' changes that the server had and lost: kept until it has them again.
+    Strays,
     /// Unsaved form text.
     Drafts,
 }
 
 impl Table {
     /// Every table.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Meta,
         Self::Logs,
         Self::Logged,
@@ -43,6 +48,7 @@ impl Table {
         Self::Parts,
         Self::Uploads,
         Self::Wanted,
+        Self::Strays,
         Self::Drafts,
     ];
 
@@ -60,6 +66,7 @@ impl Table {
             Self::Parts => "parts",
             Self::Uploads => "uploads",
             Self::Wanted => "wanted",
+            Self::Strays => "strays",
             Self::Drafts => "drafts",
         }
     }
@@ -76,13 +83,68 @@ pub struct Require {
     pub value: Option<Vec<u8>>,
 }
 
-/// Rows to write and delete in one transaction.
+/// What one transaction does: requirements first, then deletions by prefix, then rows.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Batch {
     /// Checked first, in the same transaction: another tab may have been here.
     pub require: Vec<Require>,
-    /// Written (`Some`) or deleted (`None`), in order.
+    /// Rows deleted by the start of their key; an empty start empties the table.
+    pub clear: Vec<(Table, Key)>,
+    /// Rows written (`Some`) or deleted (`None`), in order.
     pub rows: Vec<(Table, Key, Option<Vec<u8>>)>,
+}
+
+impl Batch {
+    /// Requires a row to hold a value.
+    pub(crate) fn require(&mut self, table: Table, key: impl Into<Key>, value: Option<Vec<u8>>) {
+        self.require.push(Require { table, key: key.into(), value });
+    }
+
+    /// Writes a row.
+    pub(crate) fn put(
+        &mut self,
+        table: Table,
+        key: impl Into<Key>,
+        row: &impl Serialize,
+    ) -> Result<(), StoreError> {
+        self.put_bytes(table, key, to_row(row)?);
+        Ok(())
+    }
+
+    /// Writes a row of bytes.
+    pub(crate) fn put_bytes(&mut self, table: Table, key: impl Into<Key>, bytes: Vec<u8>) {
+        self.rows.push((table, key.into(), Some(bytes)));
+    }
+
+    /// Deletes a row.
+    pub(crate) fn delete(&mut self, table: Table, key: impl Into<Key>) {
+        self.rows.push((table, key.into(), None));
+    }
+
+    /// Deletes rows by the start of their key.
+    pub(crate) fn clear(&mut self, table: Table, prefix: impl Into<Key>) {
+        self.clear.push((table, prefix.into()));
+    }
+}
+
+/// A value as a row's bytes.
+pub(crate) fn to_row(value: &impl Serialize) -> Result<Vec<u8>, StoreError> {
+    serde_json::to_vec(value).map_err(|error| StoreError::Failed(error.to_string()))
+}
+
+/// A row's value.
+pub(crate) fn from_row<R: DeserializeOwned>(table: Table, key: &str, row: &[u8]) -> Result<R, StoreError> {
+    let damaged = |error: serde_json::Error| StoreError::Damaged(format!("{}/{key}: {error}", table.name()));
+    serde_json::from_slice(row).map_err(damaged)
+}
+
+/// A row's value, or the empty one for a row that is absent.
+pub(crate) fn row_or_default<R: DeserializeOwned + Default>(
+    table: Table,
+    key: &str,
+    row: Option<&[u8]>,
+) -> Result<R, StoreError> {
+    row.map_or_else(|| Ok(R::default()), |row| from_row(table, key, row))
 }
 
 /// Why the store could not do it.
@@ -114,6 +176,8 @@ pub trait LocalStore {
     async fn get(&self, table: Table, key: &str) -> Result<Option<Vec<u8>>, StoreError>;
 
     /// The rows whose keys start with `prefix` and are greater than `after`, in order, at most `limit`.
+    ///
+    /// The bytes come whole: ask for photos' parts a few at a time.
     async fn rows(
         &self,
         table: Table,

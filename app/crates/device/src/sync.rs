@@ -1,24 +1,231 @@
-//! Sync: sending what waits, fetching what is new.
+//! The sync loop: what is made here goes out, what is new comes in, changes always before photos.
 
-use crate::device::Device;
-use crate::store::LocalStore;
-use crate::surroundings::Surroundings;
-use crate::transport::Transport;
+use std::pin::pin;
 
-impl<S: LocalStore, T: Transport, E: Surroundings> Device<S, T, E> {
+use futures::future::{Either, select};
+use shared_types::api::Me;
+
+use crate::device::{Device, LocalError};
+use crate::event::{News, SyncLine};
+use crate::pull::Ahead;
+use crate::push::concerns_this_alone;
+use crate::rows::{LogRow, OWES_SIGN_OUT, log_key};
+use crate::session::CallError;
+use crate::store::{LocalStore, StoreError, Table};
+use crate::surroundings::{Lock, Surroundings};
+use crate::transport::{Body, Method, NetError, Transport};
+use crate::wake::Work;
+
+/// With nothing to do, everything is compared again after this many milliseconds: the server's
+/// notices make that a formality.
+const RECHECK: u32 = 300_000;
+/// The wait after the first failure, in milliseconds; it doubles with each further one.
+const FIRST_WAIT: u32 = 1_000;
+/// The longest wait after a failure.
+const LONGEST_WAIT: u32 = 30_000;
+
+/// What follows a round.
+enum Rest {
+    /// All done; something is due after so many milliseconds.
+    Done(u32),
+    /// Nothing can be done until somebody signs in.
+    Asleep,
+    /// Try again; not before so many milliseconds, if the server said so.
+    Failed(Option<u32>),
+}
+
+impl<S, T, E> Device<S, T, E>
+where
+    S: LocalStore + 'static,
+    T: Transport + 'static,
+    E: Surroundings + 'static,
+{
     /// Sends and fetches everything once, as far as it goes; the outcome is in [`Device::sync_state`].
     pub async fn sync_once(&self) {
-        todo!()
+        let mut work = Work::full();
+        // What comes up on the way is done too; a bound keeps two quarrelling servers from holding us here.
+        for _ in 0..10 {
+            if !matches!(self.round(work).await, Rest::Done(_)) {
+                return;
+            }
+            work = self.inner.wake.take();
+            if work.is_empty() {
+                return;
+            }
+        }
     }
 
     /// The sync loop: runs for as long as the tab lives. One tab of a device sends; the others
     /// wait for their turn and are told what changed.
     pub async fn run(&self) {
-        todo!()
+        let _turn = self.inner.surroundings.lock(Lock::Sender).await;
+        self.inner.now.borrow_mut().sender = true;
+        futures::join!(self.send_loop(), self.notice_loop());
     }
 
     /// Something happened that makes a try worthwhile: back online, page shown again, a button.
     pub fn kick(&self) {
-        todo!()
+        self.inner.wake.urgently();
+        if !self.inner.now.borrow().sender {
+            self.tell(&News::Wake);
+        }
+    }
+
+    async fn send_loop(&self) {
+        let mut failures = 0;
+        let mut work = Work::full();
+        loop {
+            let (wait, only_urgent) = match self.round(work).await {
+                Rest::Done(due) => {
+                    failures = 0;
+                    self.inner.contact.give();
+                    (due, false)
+                }
+                Rest::Asleep => (RECHECK, true),
+                Rest::Failed(asked) => {
+                    failures += 1;
+                    self.inner.surroundings.sleep(asked.unwrap_or_default()).await;
+                    (self.back_off(failures), true)
+                }
+            };
+            let woken = pin!(self.inner.wake.wait(only_urgent));
+            let due = pin!(self.inner.surroundings.sleep(wait));
+            let on_time = matches!(select(woken, due).await, Either::Right(_));
+            let taken = self.inner.wake.take();
+            work = if on_time || failures > 0 { Work::full() } else { taken };
+        }
+    }
+
+    /// A wait that doubles with each failure, half of it by chance, so that a shop full of phones
+    /// does not come back all at once.
+    pub(crate) fn back_off(&self, failures: u32) -> u32 {
+        let whole = FIRST_WAIT.saturating_mul(1 << failures.saturating_sub(1).min(10)).min(LONGEST_WAIT);
+        let half = whole / 2;
+        let chance =
+            u32::try_from(self.inner.surroundings.random() % u128::from(half + 1)).unwrap_or_default();
+        half + chance
+    }
+
+    async fn round(&self, work: Work) -> Rest {
+        if self.user().is_none() {
+            return self.round_of_nobody().await;
+        }
+        let state = self.sync_state();
+        if state.line != SyncLine::AllSent || state.changes_to_send + state.photos_to_send > 0 {
+            self.say(SyncLine::Sending);
+        }
+        match self.everything(work).await {
+            Ok(due) => {
+                self.say_done();
+                Rest::Done(due.unwrap_or(RECHECK).min(RECHECK))
+            }
+            Err(CallError::SignInNeeded) => {
+                self.say(SyncLine::SignInNeeded);
+                Rest::Asleep
+            }
+            Err(CallError::Local(LocalError::NotSignedIn)) => Rest::Asleep,
+            Err(error) => {
+                self.say(match &error {
+                    CallError::Net(NetError::Unreachable | NetError::TimedOut) => SyncLine::Offline,
+                    error => SyncLine::Problem(error.to_string()),
+                });
+                Rest::Failed(self.inner.now.borrow_mut().access.retry_after.take())
+            }
+        }
+    }
+
+    async fn round_of_nobody(&self) -> Rest {
+        let owes = match self.settle_sign_out().await {
+            Ok(()) => self.inner.store.get(Table::Meta, OWES_SIGN_OUT).await,
+            Err(error) => Err(error),
+        };
+        match owes {
+            Ok(None) => Rest::Asleep,
+            Ok(Some(_)) => Rest::Failed(None),
+            Err(error) => {
+                self.say(SyncLine::Problem(error.to_string()));
+                Rest::Failed(None)
+            }
+        }
+    }
+
+    fn say_done(&self) {
+        let state = self.sync_state();
+        let held = self.inner.now.borrow().held.values().next().cloned();
+        self.say(match held {
+            Some(why) => SyncLine::Problem(why),
+            None if state.changes_to_send + state.photos_to_send == 0 => SyncLine::AllSent,
+            None => SyncLine::Sending,
+        });
+    }
+
+    /// Does the work, then photos. Gives the milliseconds until something more is due, if anything is.
+    async fn everything(&self, work: Work) -> Result<Option<u32>, CallError> {
+        self.changes(work).await?;
+        self.upload_all().await?;
+        let due = self.fetch_thumbs().await?;
+        self.tidy().await.map_err(LocalError::from)?;
+        Ok(due)
+    }
+
+    /// Changes go first: what came up while photos are on their way is done in between.
+    pub(crate) async fn attend(&self) -> Result<(), CallError> {
+        let work = self.inner.wake.take();
+        if work.is_empty() { Ok(()) } else { self.changes(work).await }
+    }
+
+    async fn changes(&self, work: Work) -> Result<(), CallError> {
+        if !work.full {
+            self.push_all().await?;
+            for (log, head) in work.heads {
+                let row: Option<LogRow> =
+                    self.row(Table::Logs, &log_key(log)).await.map_err(LocalError::from)?;
+                if row.is_none_or(|row| head > row.pulled) {
+                    self.pull_or_hold(log).await?;
+                }
+            }
+            return Ok(());
+        }
+        self.inner.now.borrow_mut().held.clear();
+        self.ask_who().await?;
+        let mut behind = Vec::new();
+        for head in self.heads().await? {
+            match self.compare(&head).await.map_err(LocalError::from)? {
+                Ahead::Even => {}
+                Ahead::There => behind.push(head.log),
+                Ahead::WentBack => {
+                    self.begin_rebuild(head.log, &head.epoch).await.map_err(LocalError::from)?;
+                    self.rebuild(head.log, head.head == 0).await?;
+                }
+            }
+        }
+        self.push_all().await?;
+        for log in behind {
+            self.pull_or_hold(log).await?;
+        }
+        Ok(())
+    }
+
+    /// A log that can't be read (any more) does not keep the others from being read.
+    async fn pull_or_hold(&self, log: shared_types::ids::LogId) -> Result<(), CallError> {
+        match self.pull(log).await {
+            Err(CallError::Refused(problem)) if concerns_this_alone(&problem) => {
+                let why = CallError::Refused(problem).to_string();
+                self.inner.now.borrow_mut().held.insert(log, why);
+                Ok(())
+            }
+            done => done,
+        }
+    }
+
+    /// Roles and shops may have changed.
+    async fn ask_who(&self) -> Result<(), CallError> {
+        let me: Me = self.ask(Method::Get, "me", Body::Empty).await?;
+        let mut signed_in = self.signed_in()?;
+        if me.user == signed_in.me.user && me != signed_in.me {
+            signed_in.me = me;
+            self.keep_me(signed_in).await.map_err(|error: StoreError| LocalError::from(error))?;
+        }
+        Ok(())
     }
 }

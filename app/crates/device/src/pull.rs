@@ -1,0 +1,192 @@
+//! Pulling: what others made, page by page.
+
+use std::collections::BTreeSet;
+
+use shared_types::api::{Logs, Page};
+use shared_types::body::{Body as ChangeBody, Known};
+use shared_types::change::Change;
+use shared_types::ids::LogId;
+
+use crate::call::{LARGE, changes_path, read, request, success};
+use crate::device::{Device, LocalError};
+use crate::log::entry_of;
+use crate::push::concerns_this_alone;
+use crate::rows::{
+    LogRow, Rebuild, SignedIn, WantedRow, log_key, logged_key, outbox_key, stray_key, user_log_prefix,
+    wanted_key,
+};
+use crate::session::CallError;
+use crate::settle::Settled;
+use crate::store::{Batch, LocalStore, StoreError, Table};
+use crate::surroundings::Surroundings;
+use crate::transport::{Body, Method, Transport};
+
+/// Thumbnails fetched ahead per page of a log at most: the latest; older ones are fetched when looked at.
+const THUMBS_AHEAD: usize = 200;
+
+/// A log as the server has it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Head {
+    pub log: LogId,
+    pub head: u64,
+    pub epoch: String,
+}
+
+impl<S, T, E> Device<S, T, E>
+where
+    S: LocalStore + 'static,
+    T: Transport + 'static,
+    E: Surroundings + 'static,
+{
+    /// How far the server's logs are, for every shop of the person. Logs that are here but no
+    /// longer there come with a head of 0: the server went back to before they began.
+    pub(crate) async fn heads(&self) -> Result<Vec<Head>, CallError> {
+        let shops: Vec<_> = self.signed_in()?.me.shops.iter().map(|membership| membership.shop).collect();
+        let rows: Vec<(String, LogRow)> = self.all(Table::Logs, "").await.map_err(LocalError::from)?;
+        let mut heads = Vec::new();
+        for shop in shops {
+            let logs: Logs = match self.ask(Method::Get, &format!("shops/{shop}/logs"), Body::Empty).await {
+                Ok(logs) => logs,
+                Err(CallError::Refused(problem)) if concerns_this_alone(&problem) => continue,
+                Err(error) => return Err(error),
+            };
+            let there: BTreeSet<LogId> = logs.logs.iter().map(|notice| notice.log).collect();
+            let lost = rows.iter().filter_map(|(key, row)| {
+                let log = key.parse::<LogId>().ok()?;
+                (row.epoch.is_some() && log.shop() == shop && !there.contains(&log)).then_some((log, 0))
+            });
+            let known = logs.logs.iter().map(|notice| (notice.log, notice.head));
+            let all: Vec<_> = known.chain(lost).collect();
+            heads.extend(all.into_iter().map(|(log, head)| Head { log, head, epoch: logs.epoch.clone() }));
+        }
+        Ok(heads)
+    }
+
+    /// Compares a log here with the server's, and says what is to be done about it.
+    pub(crate) async fn compare(&self, head: &Head) -> Result<Ahead, StoreError> {
+        let row: Option<LogRow> = self.row(Table::Logs, &log_key(head.log)).await?;
+        let Some(row) = row else {
+            return Ok(if head.head > 0 { Ahead::There } else { Ahead::Even });
+        };
+        let other = row.epoch.as_ref().is_some_and(|epoch| *epoch != head.epoch);
+        if other || row.rebuild.is_some() || head.head < row.pulled {
+            return Ok(Ahead::WentBack);
+        }
+        Ok(if head.head > row.pulled { Ahead::There } else { Ahead::Even })
+    }
+
+    /// Pulls a log to its end.
+    pub(crate) async fn pull(&self, log: LogId) -> Result<(), CallError> {
+        loop {
+            let since = self.load(log).await.map_err(LocalError::from)?.row.pulled;
+            let page = self.page(log, since).await?;
+            match self.take_page(log, &page).await? {
+                After::More => {}
+                After::End => return Ok(()),
+                After::WentBack => return self.rebuild(log, false).await,
+            }
+        }
+    }
+
+    pub(crate) async fn page(&self, log: LogId, since: u64) -> Result<Page, CallError> {
+        let path = format!("{}?since={since}", changes_path(log));
+        let page: Page =
+            read(&success(self.authorised(request(Method::Get, &path, Body::Empty, LARGE)).await?)?)?;
+        let gapless = page.changes.iter().zip(since + 1..).all(|(logged, seq)| logged.seq == seq);
+        if gapless { Ok(page) } else { Err(CallError::Unreadable(format!("{log} has a gap after {since}"))) }
+    }
+
+    async fn take_page(&self, log: LogId, page: &Page) -> Result<After, LocalError> {
+        let signed_in = self.signed_in()?;
+        let after = loop {
+            let _turn = self.inner.writing.lock().await;
+            if self.user() != Some(signed_in.me.user) {
+                return Err(LocalError::NotSignedIn);
+            }
+            match self.try_page(&signed_in, log, page).await {
+                Err(StoreError::Stale) => {}
+                done => break done?,
+            }
+        };
+        self.recount().await?;
+        Ok(after)
+    }
+
+    async fn try_page(&self, signed_in: &SignedIn, log: LogId, page: &Page) -> Result<After, StoreError> {
+        let mut loaded = self.take(log).await?;
+        let mut batch = Batch::default();
+        let other = loaded.row.epoch.as_ref().is_some_and(|epoch| *epoch != page.epoch);
+        if other || page.head < loaded.row.pulled {
+            loaded.row.rebuild = Some(Rebuild { epoch: page.epoch.clone(), pulled: 0 });
+            self.write(log, loaded, batch).await?;
+            return Ok(After::WentBack);
+        }
+        if page.changes.is_empty() && loaded.row.epoch.is_some() {
+            return Ok(After::End);
+        }
+        loaded.row.epoch = Some(page.epoch.clone());
+        let mine = user_log_prefix(signed_in.me.user, log);
+        let waiting: BTreeSet<String> = match loaded.unsent {
+            0 => BTreeSet::new(),
+            _ => self.inner.store.keys(Table::Outbox, &mine).await?.into_iter().collect(),
+        };
+        let mut settled = Settled::default();
+        for logged in &page.changes {
+            batch.put(Table::Logged, logged_key(log, loaded.row.generation, logged.seq), logged)?;
+            loaded.row.pulled = loaded.row.pulled.max(logged.seq);
+            let Some(entry) = entry_of(logged) else {
+                continue;
+            };
+            if loaded.row.has_strays {
+                batch.delete(Table::Strays, stray_key(log, entry.change.id));
+            }
+            let key = outbox_key(signed_in.me.user, &entry.change);
+            if waiting.contains(&key) {
+                // Pushed once, and the answer got lost.
+                settled.own(key, entry);
+            } else {
+                settled.entries.push(entry);
+            }
+        }
+        self.want_thumbs(log, &settled, &mut batch)?;
+        settled.end = page.changes.is_empty() || loaded.row.pulled >= page.head;
+        let after = if settled.end { After::End } else { After::More };
+        self.settle(log, loaded, settled, batch).await?;
+        Ok(after)
+    }
+
+    fn want_thumbs(&self, log: LogId, settled: &Settled, batch: &mut Batch) -> Result<(), StoreError> {
+        for digest in
+            settled.entries.iter().rev().filter_map(|entry| photo_of(&entry.change)).take(THUMBS_AHEAD)
+        {
+            batch.put(Table::Wanted, wanted_key(log, digest), &WantedRow::default())?;
+        }
+        Ok(())
+    }
+}
+
+/// How a log here compares with the server's.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Ahead {
+    /// The same.
+    Even,
+    /// The server has more.
+    There,
+    /// The server has less than it had, or other content: it was restored from a backup.
+    WentBack,
+}
+
+/// What follows a page.
+enum After {
+    More,
+    End,
+    WentBack,
+}
+
+/// The photo that a change names.
+pub(crate) fn photo_of(change: &Change) -> Option<shared_types::digest::Digest> {
+    match &change.body {
+        ChangeBody::Known(Known::Photo(photo)) => photo.set.digest,
+        _ => None,
+    }
+}

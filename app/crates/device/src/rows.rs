@@ -1,0 +1,271 @@
+//! The stored rows and their keys.
+//!
+//! A key's parts are separated by `|`, which occurs in none of them; numbers are
+//! written in fixed width, so that the order of keys is the order of numbers.
+
+use serde::{Deserialize, Deserializer, Serialize};
+use shared_types::api::{Me, RefusalReason};
+use shared_types::change::{Change, SignedChange};
+use shared_types::check::Problem;
+use shared_types::digest::Digest;
+use shared_types::ids::{ChangeId, DeviceId, LogId, UserId};
+use shared_types::stamp::{Clock, Stamp};
+use shared_types::status::JobSummary;
+use shared_types::time::UtcMillis;
+
+use crate::photo::PhotoSize;
+use crate::store::Key;
+
+/// `Meta`: who is signed in.
+pub(crate) const SIGNED_IN: &str = "signed-in";
+/// `Meta`: the clock.
+pub(crate) const CLOCK: &str = "clock";
+/// `Meta`: a sign-out that the server has not been told of.
+pub(crate) const OWES_SIGN_OUT: &str = "owes-sign-out";
+/// `Meta`: present once the store was used.
+pub(crate) const USED: &str = "used";
+
+/// `Meta`: the device id of a sign-in name on this phone. One person, one id, one key.
+pub(crate) fn identity_key(login: &str) -> Key {
+    format!("identity|{}", login.trim().to_lowercase())
+}
+
+/// `Meta`: the sign-in name of a person, to name the owner of locked work.
+pub(crate) fn person_key(user: UserId) -> Key {
+    format!("person|{user}")
+}
+
+/// `Meta`: digest of a device id's latest change in a log.
+pub(crate) fn chain_key(device: DeviceId, log: LogId) -> Key {
+    format!("chain|{device}|{log}")
+}
+
+/// `Meta`: a change of another device that was made anew here.
+pub(crate) fn imported_key(id: ChangeId) -> Key {
+    format!("imported|{id}")
+}
+
+/// `Logs`, `Snapshots`.
+pub(crate) fn log_key(log: LogId) -> Key {
+    log.to_string()
+}
+
+/// `Logged`: one generation of a log.
+pub(crate) fn generation_prefix(log: LogId, generation: u32) -> Key {
+    format!("{log}|{generation:08x}|")
+}
+
+/// `Logged`.
+pub(crate) fn logged_key(log: LogId, generation: u32, seq: u64) -> Key {
+    format!("{log}|{generation:08x}|{seq:016x}")
+}
+
+/// `Outbox`, `Uploads`, `Refused`, `Drafts`: one person's rows.
+pub(crate) fn user_prefix(user: UserId) -> Key {
+    format!("{user}|")
+}
+
+/// `Outbox`, `Uploads`: one person's rows of one log.
+pub(crate) fn user_log_prefix(user: UserId, log: LogId) -> Key {
+    format!("{user}|{log}|")
+}
+
+/// `Outbox`: in the order made.
+pub(crate) fn outbox_key(user: UserId, change: &Change) -> Key {
+    let Stamp(UtcMillis(millis), counter) = change.stamp;
+    let sortable = millis.cast_unsigned() ^ (1 << 63);
+    format!("{user}|{}|{sortable:016x}{counter:08x}|{}", change.log, change.id)
+}
+
+/// `Uploads`.
+pub(crate) fn upload_key(user: UserId, log: LogId, digest: Digest) -> Key {
+    format!("{user}|{log}|{digest}")
+}
+
+/// The log in a key of `Outbox` or `Uploads`.
+pub(crate) fn log_of_key(key: &str) -> Option<LogId> {
+    key.split('|').nth(1)?.parse().ok()
+}
+
+/// `Refused`: a change.
+pub(crate) fn refused_change_key(user: UserId, id: ChangeId) -> Key {
+    format!("{user}|change|{id}")
+}
+
+/// `Refused`: a photo.
+pub(crate) fn refused_photo_key(user: UserId, log: LogId, digest: Digest) -> Key {
+    format!("{user}|photo|{log}|{digest}")
+}
+
+/// `Parts`: one size of a photo.
+pub(crate) fn size_prefix(digest: Digest, size: PhotoSize) -> Key {
+    format!("{digest}|{}|", size.word())
+}
+
+/// `Parts`.
+pub(crate) fn part_key(digest: Digest, size: PhotoSize, index: usize) -> Key {
+    format!("{digest}|{}|{index:08x}", size.word())
+}
+
+/// `Wanted`, `Strays`: rows of one log.
+pub(crate) fn log_prefix(log: LogId) -> Key {
+    format!("{log}|")
+}
+
+/// `Wanted`.
+pub(crate) fn wanted_key(log: LogId, digest: Digest) -> Key {
+    format!("{log}|{digest}")
+}
+
+/// `Strays`.
+pub(crate) fn stray_key(log: LogId, id: ChangeId) -> Key {
+    format!("{log}|{id}")
+}
+
+/// `Drafts`.
+pub(crate) fn draft_key(user: UserId, name: &str) -> Key {
+    format!("{user}|{name}")
+}
+
+/// Who is signed in on this device, and as which device.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct SignedIn {
+    pub me: Me,
+    pub device: DeviceId,
+}
+
+/// The highest stamps seen (as they count) and made (as they were signed).
+///
+/// Kept apart, because a clock that was a year fast must not stay so for a year:
+/// once everything made is received, only what counts is left.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct ClockRow {
+    pub seen: Stamp,
+    pub made: Stamp,
+}
+
+impl ClockRow {
+    pub(crate) fn clock(&self) -> Clock {
+        Clock::after(self.seen.max(self.made))
+    }
+}
+
+/// One log on this device.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub(crate) struct LogRow {
+    /// Grows with every write: what a writer read must still hold when it writes.
+    pub version: u64,
+    /// The server's epoch that `pulled` belongs to; `None` while nothing was pulled.
+    #[serde(default)]
+    pub epoch: Option<String>,
+    /// Which rows of `Logged` count.
+    pub generation: u32,
+    /// All changes up to this sequence number are here.
+    pub pulled: u64,
+    /// Up to which sequence number the snapshot goes; 0 when there is none.
+    #[serde(default)]
+    pub snapshot: u64,
+    /// The next generation, while it is being fetched because the server went back in time.
+    #[serde(default)]
+    pub rebuild: Option<Rebuild>,
+    /// Are there rows in `Strays`?
+    #[serde(default)]
+    pub has_strays: bool,
+    /// A job's row in the list. What an older version wrote and this one can't read is made anew.
+    #[serde(default, deserialize_with = "readable")]
+    pub summary: Option<JobSummary>,
+}
+
+/// How far the next generation was fetched.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct Rebuild {
+    pub epoch: String,
+    pub pulled: u64,
+}
+
+fn readable<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Option<JobSummary>, D::Error> {
+    let value = Option::<serde_json::Value>::deserialize(deserializer)?;
+    Ok(value.and_then(|value| serde_json::from_value(value).ok()))
+}
+
+/// A folded state with the place in the log up to which it goes.
+#[derive(Serialize, Deserialize)]
+pub(crate) struct SnapshotRow<S> {
+    /// Which fold made it.
+    pub fold: String,
+    pub generation: u32,
+    pub seq: u64,
+    pub state: S,
+}
+
+/// What is known of a photo.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct PhotoRow {
+    /// The original's media type, when it is known.
+    #[serde(default)]
+    pub media_type: Option<String>,
+    /// Has the server said that it has the original whole?
+    #[serde(default)]
+    pub on_server: bool,
+    /// Bytes held here, by size.
+    #[serde(default)]
+    pub thumb: u64,
+    #[serde(default)]
+    pub screen: u64,
+    #[serde(default)]
+    pub original: u64,
+    /// When it was last fetched or taken.
+    pub at: UtcMillis,
+}
+
+impl PhotoRow {
+    pub(crate) fn held(&mut self, size: PhotoSize) -> &mut u64 {
+        match size {
+            PhotoSize::Thumb => &mut self.thumb,
+            PhotoSize::Screen => &mut self.screen,
+            PhotoSize::Original => &mut self.original,
+        }
+    }
+}
+
+/// A photo on its way to the server.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct UploadRow {
+    pub log: LogId,
+    pub digest: Digest,
+    pub bytes: u64,
+    pub media_type: String,
+    /// Where the server wants the parts; `None` while it was not asked.
+    #[serde(default)]
+    pub place: Option<String>,
+}
+
+/// A thumbnail to be fetched.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct WantedRow {
+    pub tries: u32,
+    /// Not before.
+    pub next: UtcMillis,
+}
+
+/// An item of the refused tray.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct RefusedRow {
+    pub log: LogId,
+    pub what: RefusedWhat,
+    pub reason: RefusalReason,
+    pub detail: String,
+    #[serde(default)]
+    pub problems: Vec<Problem>,
+    pub at: UtcMillis,
+    #[serde(default)]
+    pub dropped: bool,
+}
+
+/// What was refused.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum RefusedWhat {
+    Change(SignedChange),
+    Photo(UploadRow),
+}
