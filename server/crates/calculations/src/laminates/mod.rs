@@ -1,7 +1,9 @@
 //! The laminate engine: lay-ups, resin, patches, cure, bonded joints, moisture, finish.
 
+mod chart;
 mod convention;
 mod hazards;
+mod laminate;
 pub mod mechanics;
 mod ply_thickness;
 mod resin_batch;
@@ -13,5 +15,8 @@ mod stack;
 use crate::Kind;
 
 /// The laminate half of the table of kinds.
-pub const KINDS: &[Kind] =
-    &[Kind::of::<resin_batch::ResinBatch>(), Kind::of::<ply_thickness::PlyThickness>()];
+pub const KINDS: &[Kind] = &[
+    Kind::of::<resin_batch::ResinBatch>(),
+    Kind::of::<ply_thickness::PlyThickness>(),
+    Kind::of::<laminate::LaminateInput>(),
+];

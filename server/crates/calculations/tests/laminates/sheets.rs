@@ -1,5 +1,6 @@
 //! The worksheets, one by one: golden results, figures worked by hand, refusals and cautions.
 
+mod laminate;
 mod ply_thickness;
 mod resin_batch;
 

@@ -10,7 +10,9 @@
 //! 4. a ply whose fibres fail keeps [`KEPT`] of all its stiffness and carries no more;
 //! 5. a ply keeps its place and thickness. When weakening brings the next failure to a load
 //!    already passed, that ply fails at the load in force;
-//! 6. the last-ply load is the highest reached before no fibres are left, or nothing more fails.
+//! 6. the laminate is broken when it gives way to the load [`BROKEN`] times as far as when it was
+//!    whole, for what then still carries is only what rules 3 and 4 left for the arithmetic's
+//!    sake. The last-ply load is the highest reached until then, or until nothing more fails.
 
 use super::analysis::{Face, Load, Split, TIE};
 use super::compliance::{Compliance, Singular};
@@ -21,6 +23,9 @@ use super::ply::Elastic;
 /// What a failed ply keeps of a discounted stiffness: next to nothing, yet enough that the
 /// laminate's matrix has an inverse.
 pub const KEPT: f64 = 1e-6;
+
+/// How many times further than a whole laminate a broken one gives way.
+pub const BROKEN: f64 = 1e3;
 
 /// One step of the failure.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,6 +70,7 @@ pub fn collapse(
     let mut damage = vec![Damage::None; laminate.layers().len()];
     let mut found = Collapse { ratio: 0.0, steps: Vec::with_capacity(damage.len()) };
     let mut compliance = Compliance::of(&laminate.stiffness())?;
+    let whole = give(&compliance, load);
     while let Some(step) = next(&laminate, &damage, &compliance, load, criterion) {
         for (ply, mode) in &step.plies {
             let broken = if mode.breaks_fibres() { Damage::Fibre } else { Damage::Matrix };
@@ -74,13 +80,18 @@ pub fn collapse(
         }
         found.ratio = found.ratio.max(step.ratio);
         found.steps.push(step);
-        // Without fibres, or without an inverse, nothing is left that could carry the load.
         match Compliance::of(&laminate.stiffness()) {
-            Ok(weaker) if damage.iter().any(|d| *d != Damage::Fibre) => compliance = weaker,
+            Ok(weaker) if give(&weaker, load) < BROKEN * whole => compliance = weaker,
             _ => break,
         }
     }
     Ok((!found.steps.is_empty()).then_some(found))
+}
+
+/// How far a laminate gives way along its load: load times deformation.
+fn give(compliance: &Compliance, load: &Load) -> f64 {
+    let deformation = compliance.under(&load.mechanical);
+    load.mechanical.force.dot(&deformation.strain) + load.mechanical.moment.dot(&deformation.curvature)
 }
 
 fn next(
