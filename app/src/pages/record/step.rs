@@ -15,7 +15,7 @@ use shared_types::time::Day;
 use super::view::RecordSources;
 use crate::clock::day_of;
 use crate::ui::{Cautions, Drawing, HoldPointMark, ReadingBadge, StepBadge, WorkingList};
-use crate::words;
+use crate::differences;
 
 /// A step with everything that was recorded on it.
 #[component]
@@ -104,8 +104,9 @@ pub fn ReadingTable(readings: Vec<Reading>) -> impl IntoView {
     })
 }
 
+/// Hardware lines with batches and source documents.
 #[component]
-fn HardwareTable(hardware: Vec<HardwareLine>, sources: RecordSources) -> impl IntoView {
+pub fn HardwareTable(hardware: Vec<HardwareLine>, sources: RecordSources) -> impl IntoView {
     (!hardware.is_empty()).then(|| {
         let row = |it: HardwareLine| {
             let used = it.created().map_or(sources.today, |mark| day_of(mark.stamp.0));
@@ -128,8 +129,9 @@ fn HardwareTable(hardware: Vec<HardwareLine>, sources: RecordSources) -> impl In
     })
 }
 
+/// Material lines with batches, mixing and cure.
 #[component]
-fn MaterialTable(materials: Vec<MaterialLine>, sources: RecordSources) -> impl IntoView {
+pub fn MaterialTable(materials: Vec<MaterialLine>, sources: RecordSources) -> impl IntoView {
     (!materials.is_empty()).then(|| {
         let row = |it: MaterialLine| {
             let used = it.created().map_or(sources.today, |mark| day_of(mark.stamp.0));
@@ -165,8 +167,9 @@ fn expiry_words(expiry: Option<Day>, used: Day, reason: &str) -> String {
     }
 }
 
+/// Tools with their calibration.
 #[component]
-fn ToolList(tools: Vec<ToolUse>, today: Day) -> impl IntoView {
+pub fn ToolList(tools: Vec<ToolUse>, today: Day) -> impl IntoView {
     (!tools.is_empty()).then(|| {
         let words = tools.iter().map(|it| {
             let due = it.calibration_due.or_empty();
@@ -204,8 +207,9 @@ pub fn PhotoList(photos: Vec<Photo>, sources: RecordSources) -> impl IntoView {
     })
 }
 
+/// A worksheet with its working.
 #[component]
-fn SheetRecord(state: Arc<JobState>, sheet: WorksheetId) -> impl IntoView {
+pub fn SheetRecord(state: Arc<JobState>, sheet: WorksheetId) -> impl IntoView {
     let title = state.worksheets.get(&sheet).map(|it| format!("{} ({})", it.it.title.or_empty(), it.it.kind.or_empty().0));
     let body = match state.answer_to(sheet) {
         None => view! { <p class="muted">"The server has not worked this out yet."</p> }.into_any(),
@@ -233,7 +237,7 @@ fn Decisions(state: Arc<JobState>, step: StepId, status: StepStatus, sources: Re
     decisions.sort_by_key(|(_, it)| it.created().copied());
     let overtaken = match &status {
         StepStatus::Accepted { since, .. } if !since.is_empty() => {
-            Some(since.iter().map(|it| words::difference(&state, it)).collect::<Vec<_>>().join("; "))
+            Some(since.iter().map(|it| differences::difference(&state, it)).collect::<Vec<_>>().join("; "))
         }
         _ => None,
     };

@@ -11,7 +11,7 @@ use shared_types::time::{Day, UtcMillis};
 
 use super::step::{NoteList, PhotoList, ReadingTable, StepRecord};
 use crate::ui::{JobBadge, Plate, Section};
-use crate::words;
+use crate::differences;
 
 /// What the record needs beside the job: names, pictures, and how moments are written.
 #[derive(Clone)]
@@ -175,7 +175,7 @@ fn SignatureRecord(state: Arc<JobState>, signature: Signature, sources: RecordSo
             <p class="small">"Content digest (SHA-256): "<span class="figures">{coverage.digest.to_string()}</span></p>
             {(!changed.is_empty()).then(|| view! {
                 <p><strong>"Overtaken: since it was signed, "</strong>
-                {changed.iter().map(|it| words::difference(&state, it)).collect::<Vec<_>>().join("; ")}</p>
+                {changed.iter().map(|it| differences::difference(&state, it)).collect::<Vec<_>>().join("; ")}</p>
             })}
         </div>
     }

@@ -1,9 +1,48 @@
 //! People, roles, devices, and the own account.
 
+mod account;
+mod devices;
+mod invite;
+mod members;
+
 use leptos::prelude::*;
+
+use crate::routes::Route;
+use crate::store::use_store;
+use crate::ui::{EmptyState, Icon, LinkButton, Plate};
+use account::Account;
+use devices::Devices;
+use invite::Invitations;
+use members::Members;
 
 /// People, roles, devices, and the own account.
 #[component]
 pub fn TeamPage() -> impl IntoView {
-    view! { <h1>"Team"</h1> }
+    let store = use_store();
+    move || match store.me().get() {
+        None => view! {
+            <Plate title="Team"/>
+            <EmptyState icon=Icon::Team title="Nobody is signed in on this device">
+                <p>"A shop is the people who share jobs, tools, stock and procedures. Sign in, or open the invitation that
+                a lead gave you."</p>
+                <LinkButton label="Sign in" href=Route::SignIn.to_string()/>
+            </EmptyState>
+        }
+        .into_any(),
+        Some(me) => view! {
+            <div class="stack">
+                {me.shops.iter().map(|membership| {
+                    let (shop, name) = (membership.shop, membership.name.clone());
+                    view! {
+                        <Plate over="Shop" title=name/>
+                        <Members shop/>
+                        <Invitations shop/>
+                    }
+                }).collect_view()}
+                <Devices/>
+                <Account me=me.clone()/>
+            </div>
+        }
+        .into_any(),
+    }
 }

@@ -1,0 +1,86 @@
+//! A step's photos for the inspector: before against after, and each one large.
+
+use std::sync::Arc;
+
+use device::PhotoSize;
+use leptos::prelude::*;
+use shared_types::coverage::on;
+use shared_types::digest::Digest;
+use shared_types::ids::{LogId, StepId};
+use shared_types::job::{JobState, Moment, Photo};
+
+use crate::clock;
+use crate::store::use_photo;
+use crate::ui::{PhotoCompare, PhotoTile, Section, Sheet};
+
+/// Photos of a step.
+#[component]
+pub fn StepPhotos(log: LogId, step: StepId, state: Arc<JobState>) -> impl IntoView {
+    let photos: Vec<Photo> = on(&state.photos, Some(step)).map(|(_, it)| it.clone()).collect();
+    let (open, shown) = (RwSignal::new(false), RwSignal::new(None::<Photo>));
+    if photos.is_empty() {
+        return view! { <Section title="Photos"><p class="muted">"No photo was taken on this step."</p></Section> }.into_any();
+    }
+    let first = |moment: Moment| photos.iter().find(|it| it.moment.or_empty() == moment).cloned();
+    let pair = first(Moment::Before).zip(first(Moment::After));
+    let of = |moment: Moment| {
+        let photos: Vec<_> = photos.iter().filter(|it| it.moment.or_empty() == moment).cloned().collect();
+        (!photos.is_empty()).then(|| {
+            let tiles = photos.into_iter().map(|photo| view! { <Tile log photo open shown/> });
+            view! { <h3>{moment.word()}</h3><div class="photos">{tiles.collect_view()}</div> }
+        })
+    };
+    let strips = Moment::ALL.map(of).collect_view();
+    view! {
+        <Section title="Photos">
+            {pair.map(|(before, after)| view! { <Compared log before after/> })}
+            {strips}
+        </Section>
+        <Sheet title="Photo" open>
+            {move || shown.get().map(|photo| view! { <Large log photo/> })}
+        </Sheet>
+    }
+    .into_any()
+}
+
+#[component]
+fn Compared(log: LogId, before: Photo, after: Photo) -> impl IntoView {
+    let source = |digest: Digest| use_photo(log, digest, PhotoSize::Screen);
+    let (one, two) = (source(before.digest.or_empty()), source(after.digest.or_empty()));
+    let caption = after.caption.or_empty().0;
+    view! {
+        <PhotoCompare
+            before=Signal::derive(move || one.read().url())
+            after=Signal::derive(move || two.read().url())
+            caption=caption
+        />
+    }
+}
+
+#[component]
+fn Tile(log: LogId, photo: Photo, open: RwSignal<bool>, shown: RwSignal<Option<Photo>>) -> impl IntoView {
+    let source = use_photo(log, photo.digest.or_empty(), PhotoSize::Thumb);
+    let caption = photo.caption.or_empty().0;
+    let show = move |()| {
+        shown.set(Some(photo.clone()));
+        open.set(true);
+    };
+    view! { <PhotoTile src=Signal::derive(move || source.read().url()) caption=caption on_open=show/> }
+}
+
+/// One photo at full resolution.
+#[component]
+fn Large(log: LogId, photo: Photo) -> impl IntoView {
+    let source = use_photo(log, photo.digest.or_empty(), PhotoSize::Original);
+    let caption = photo.caption.or_empty().0;
+    let taken = photo.taken_at.or_empty().map(clock::moment);
+    view! {
+        <figure class="viewer">
+            <img src=move || source.read().url() alt=caption.clone()/>
+            <figcaption>
+                <strong>{photo.moment.or_empty().word()}</strong>" "{caption}" "
+                <span class="muted">{taken}" "<span class="figures">{photo.digest.or_empty().short()}</span></span>
+            </figcaption>
+        </figure>
+    }
+}
