@@ -54,6 +54,22 @@ pub fn day_of(at: UtcMillis) -> Day {
     Day(local(at).map_or(Date::ZERO, DateTime::date))
 }
 
+/// A moment as a field of type `datetime-local` holds it: `2026-11-25T14:05`.
+#[must_use]
+pub fn to_typed(millis: i64) -> String {
+    local(UtcMillis(millis)).map_or_else(String::new, |at| format!("{}T{:02}:{:02}", at.date(), at.hour(), at.minute()))
+}
+
+/// Reads what such a field holds.
+#[must_use]
+pub fn from_typed(text: &str) -> Option<UtcMillis> {
+    let typed: DateTime = text.parse().ok()?;
+    let as_utc = jiff::tz::Offset::UTC.to_timestamp(typed).ok()?.as_millisecond();
+    // The offset of the moment itself, not of now: summer time may lie between.
+    let near = UtcMillis(as_utc).plus_minutes(-minutes_ahead(UtcMillis(as_utc)));
+    Some(UtcMillis(as_utc).plus_minutes(-minutes_ahead(near)))
+}
+
 /// `14:05` for today, `25 Nov 14:05` for this year, `25 Nov 2025 14:05` before.
 #[must_use]
 pub fn moment(at: UtcMillis) -> String {

@@ -15,6 +15,7 @@
 pub mod app;
 pub mod clock;
 pub mod differences;
+pub mod entry;
 pub mod frame;
 pub mod page;
 pub mod pages;

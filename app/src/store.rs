@@ -16,11 +16,12 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use device::web::WebDevice;
-use device::{JobRow, LocalError, SyncState};
+use device::{JobRow, LocalError, SyncState, Upload};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use shared_types::api::Me;
 use shared_types::body::{Body, Known};
+use shared_types::digest::Digest;
 use shared_types::entity::Entity as _;
 use shared_types::ids::{Author, JobId, LogId, ShopId, UserId};
 use shared_types::job::JobState;
@@ -73,6 +74,7 @@ impl<T> Loaded<T> {
 
 type JobSignal = RwSignal<Loaded<JobState>>;
 type ShopSignal = RwSignal<Arc<ShopState>>;
+type UnsentSignal = RwSignal<Arc<BTreeMap<Digest, Upload>>>;
 
 /// The one store. A handle: copies are the same store.
 #[derive(Clone, Copy)]
@@ -90,6 +92,7 @@ pub struct Store {
     device: StoredValue<Option<WebDevice>, LocalStorage>,
     jobs: StoredValue<BTreeMap<(ShopId, JobId), JobSignal>>,
     shops: StoredValue<BTreeMap<ShopId, ShopSignal>>,
+    unsent_photos: StoredValue<BTreeMap<LogId, UnsentSignal>>,
     rows_asked_for: StoredValue<bool>,
     // Signals that are made while some page is shown must outlive that page.
     owner: StoredValue<Owner>,
@@ -111,6 +114,7 @@ impl Default for Store {
             device: StoredValue::new_local(None),
             jobs: StoredValue::default(),
             shops: StoredValue::default(),
+            unsent_photos: StoredValue::default(),
             rows_asked_for: StoredValue::new(false),
             owner: StoredValue::new(Owner::current().unwrap_or_default()),
         }
@@ -182,6 +186,20 @@ impl Store {
         signal.into()
     }
 
+    /// The photos of a log that are only on this device, with how far each has come, as [`Store::job`].
+    #[must_use]
+    pub fn unsent_photos(self, log: LogId) -> Signal<Arc<BTreeMap<Digest, Upload>>> {
+        if let Some(signal) = self.unsent_photos.with_value(|all| all.get(&log).copied()) {
+            return signal.into();
+        }
+        let signal = self.outliving(RwSignal::default);
+        self.unsent_photos.update_value(|all| {
+            all.insert(log, signal);
+        });
+        self.reload_unsent_photos(log);
+        signal.into()
+    }
+
     /// The roles that the person signed in holds in a shop.
     #[must_use]
     pub fn roles(self, shop: ShopId) -> Roles {
@@ -198,10 +216,10 @@ impl Store {
 
     /// Would this be taken from the person signed in? Screens show only what would.
     #[must_use]
-    pub fn may(self, log: LogId, body: impl Into<Body>) -> bool {
+    pub fn may(self, log: LogId, body: Known) -> bool {
         let user = self.me.with(|me| me.as_ref().map(|me| me.user));
         user.is_some_and(|user| {
-            permit(&self.roles(log.shop()), Author::Person(user), log, &body.into()).is_ok()
+            permit(&self.roles(log.shop()), Author::Person(user), log, &Body::Known(body)).is_ok()
         })
     }
 

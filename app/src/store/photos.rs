@@ -148,7 +148,7 @@ impl Store {
 }
 
 /// A picture in a size, for as long as the calling view is shown. One that is not to be had
-/// yet is asked for again whenever the server has been heard.
+/// yet is asked for again whenever photos of its log have come.
 #[must_use]
 pub fn use_photo(log: LogId, digest: Digest, size: PhotoSize) -> Signal<PhotoSource> {
     let store = use_store();
@@ -167,13 +167,14 @@ pub fn use_photo(log: LogId, digest: Digest, size: PhotoSize) -> Signal<PhotoSou
         });
     };
     load();
-    let heard = Memo::new(move |_| store.sync().with(|sync| sync.last_contact));
-    let retry = move |_: &_, _: Option<&_>, _: Option<()>| {
+    // It is set anew, even to the same, whenever photos of the log came to this device.
+    let news = store.unsent_photos(log);
+    let retry = move |(): &(), _: Option<&()>, _: Option<()>| {
         if source.with_untracked(|source| *source == PhotoSource::Absent) {
             load();
         }
     };
-    Effect::watch(move || heard.get(), retry, false);
+    Effect::watch(move || news.track(), retry, false);
     on_cleanup(move || {
         if let Some(PhotoSource::Url(url)) = source.try_get_untracked() {
             revoke(&url);

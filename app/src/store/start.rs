@@ -46,7 +46,11 @@ impl Store {
     fn hear(self, event: &Event) {
         match event {
             Event::Sync(state) => self.sync.set(state.clone()),
-            Event::Log(log) => self.reload(*log),
+            Event::Log(log) => {
+                self.reload(*log);
+                self.reload_unsent_photos(*log);
+            }
+            Event::Photos(log) => self.reload_unsent_photos(*log),
             Event::Jobs => self.reload_rows(),
             Event::Session(me) => {
                 self.me.set(me.clone());
@@ -80,6 +84,15 @@ impl Store {
         }
     }
 
+    /// Reads which photos of a log are only here, if some screen has asked for it.
+    pub(super) fn reload_unsent_photos(self, log: LogId) {
+        let Some(signal) = self.unsent_photos.with_value(|all| all.get(&log).copied()) else { return };
+        self.read(async move |device| match device.unsent_photos(log).await {
+            Ok(unsent) => signal.set(Arc::new(unsent)),
+            Err(error) => self.warn(error.to_string()),
+        });
+    }
+
     /// Reads the list again; once for many events in a row.
     fn reload_rows(self) {
         if self.rows_asked_for.get_value() {
@@ -99,6 +112,9 @@ impl Store {
         self.reload_rows();
         for (shop, job) in self.jobs.with_value(|jobs| jobs.keys().copied().collect::<Vec<_>>()) {
             self.reload(LogId::Job(shop, job));
+        }
+        for log in self.unsent_photos.with_value(|all| all.keys().copied().collect::<Vec<_>>()) {
+            self.reload_unsent_photos(log);
         }
         for shop in self.shops.with_value(|shops| shops.keys().copied().collect::<Vec<_>>()) {
             self.reload(LogId::Shop(shop));

@@ -1,0 +1,185 @@
+//! The fields of each entity, in the order in which they are asked for.
+
+use super::{Spec, Typed};
+
+const fn field(name: &'static str, label: &'static str, typed: Typed) -> Spec {
+    Spec { name, label, hint: "", typed }
+}
+
+const fn hinted(name: &'static str, label: &'static str, typed: Typed, hint: &'static str) -> Spec {
+    Spec { name, label, hint, typed }
+}
+
+const MOMENTS: &[(&str, &str)] = &[("before", "before"), ("during", "during"), ("after", "after")];
+
+/// The job's facts.
+pub const JOB: &[Spec] = &[
+    hinted("title", "The job in one line", Typed::Line, "What it is called in the list"),
+    hinted("registration", "Registration", Typed::Line, "Letters, digits and hyphens"),
+    field("aircraft_type", "Aircraft type", Typed::Line),
+    field("aircraft_serial", "Aircraft serial number", Typed::Line),
+    field("part", "Part", Typed::Line),
+    hinted("part_number", "Part number", Typed::Line, "As the type's own data name it"),
+    field("part_serial", "Part serial number", Typed::Line),
+    hinted("discrepancy", "What is wrong, as found", Typed::Text, "Where, how far, since when"),
+];
+
+/// What is said when a job is closed.
+pub const CLOSING: &[Spec] = &[hinted(
+    "closing_statement",
+    "Work done, and what must be checked again",
+    Typed::Text,
+    "This goes into the record",
+)];
+
+/// An aircraft of the shop.
+pub const AIRCRAFT: &[Spec] = &[
+    hinted("registration", "Registration", Typed::Line, "Letters, digits and hyphens"),
+    field("type_name", "Aircraft type", Typed::Line),
+    field("serial", "Serial number", Typed::Line),
+];
+
+/// A data reference.
+pub const DATA_REFERENCE: &[Spec] = &[
+    hinted("document", "Document", Typed::Line, "The type's manual, an approved repair scheme, a standard"),
+    field("revision", "Revision or date", Typed::Line),
+    field("paragraph", "Chapter, paragraph, figure", Typed::Line),
+];
+
+/// A step.
+pub const STEP: &[Spec] = &[
+    field("title", "What is done", Typed::Line),
+    field("instruction", "How, and what to watch for", Typed::Text),
+    field("hold_point", "Hold point: must be accepted before a later step may start", Typed::Flag),
+];
+
+/// Why a step is left out.
+pub const SKIP: &[Spec] = &[hinted("skipped", "Why this step is skipped", Typed::Text, "The inspector reads this")];
+
+/// A photo's caption.
+pub const PHOTO: &[Spec] = &[
+    hinted("caption", "What it shows", Typed::Line, "Hole number, face, direction"),
+    field("moment", "Taken", Typed::OneOf(MOMENTS)),
+];
+
+/// A note.
+pub const NOTE: &[Spec] =
+    &[field("text", "Note", Typed::Text), field("moment", "Made", Typed::OneOf(MOMENTS))];
+
+/// A reading.
+pub const READING: &[Spec] = &[
+    hinted("label", "What was measured", Typed::Line, "Hole 4, along the flange"),
+    hinted("value", "Value", Typed::Figures, "0.129 or 5/32; or a word"),
+    field("unit", "Unit", Typed::Line),
+    field("minimum", "Least accepted", Typed::Figures),
+    field("maximum", "Most accepted", Typed::Figures),
+    hinted("limit_source", "Where the limits come from", Typed::Line, "Document and paragraph"),
+    hinted("tool", "Measured with", Typed::Line, "Tool and the number on it"),
+];
+
+/// A hardware line.
+pub const HARDWARE: &[Spec] = &[
+    field("part_number", "Part number", Typed::Line),
+    field("quantity", "How many went in", Typed::Number),
+    field("description", "In words", Typed::Line),
+    field("batch", "Batch or lot", Typed::Line),
+    hinted("source_document", "Release document", Typed::Line, "Certificate it came with"),
+    field("expiry", "Last day of use", Typed::Day),
+    hinted("expired_reason", "Why it was used although expired", Typed::Text, "The inspector and the record show this"),
+];
+
+/// Kinds of material, as on the wire.
+const MATERIALS: &[(&str, &str)] = &[
+    ("resin", "resin with hardener"),
+    ("cloth", "cloth or mat"),
+    ("core", "core"),
+    ("adhesive", "adhesive or filler"),
+    ("sealant", "sealant"),
+    ("primer", "primer"),
+    ("paint", "paint"),
+    ("solvent", "cleaner or solvent"),
+    ("other", "other"),
+];
+
+/// A material line.
+pub const MATERIAL: &[Spec] = &[
+    field("kind", "Kind", Typed::OneOf(MATERIALS)),
+    field("name", "Designation", Typed::Line),
+    hinted("quantity", "How much", Typed::Line, "120 g, 0.4 m²"),
+    field("batch", "Batch or lot", Typed::Line),
+    hinted("source_document", "Release document", Typed::Line, "Certificate it came with"),
+    field("expiry", "Last day of use", Typed::Day),
+    hinted("expired_reason", "Why it was used although expired", Typed::Text, "The inspector and the record show this"),
+    hinted("mix", "Mix", Typed::Line, "100 : 38 by weight, as the maker states it"),
+    field("mixed_at", "Mixed at", Typed::Moment),
+    hinted("pot_life_minutes", "Pot life, minutes", Typed::Number, "At this temperature"),
+    field("cure_started_at", "Cure began", Typed::Moment),
+    field("cure_hours", "Cure, hours", Typed::Number),
+    hinted("cure_temperature", "Cure temperature", Typed::Line, "24 °C, read on the part"),
+];
+
+/// A tool used.
+pub const TOOL_USE: &[Spec] = &[
+    field("name", "Tool", Typed::Line),
+    hinted("identifier", "Number on it", Typed::Line, "So that it can be found again"),
+    field("calibration_due", "Calibration due", Typed::Day),
+];
+
+/// A stretch of working time.
+pub const TIME: &[Spec] = &[
+    field("started_at", "From", Typed::Moment),
+    field("stopped_at", "Until", Typed::Moment),
+    field("note", "What on", Typed::Line),
+];
+
+/// What an inspector should know.
+pub const OFFER: &[Spec] = &[hinted("note", "For the inspector", Typed::Text, "What to look at; may stay empty")];
+
+/// What was done about a finding.
+pub const ANSWER: &[Spec] = &[field("answer", "What you did about it", Typed::Text)];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::entry::{Subject, change};
+    use shared_types::ids::StepId;
+
+    /// Specs and patches are declared apart: every field must be one that the kind takes.
+    #[test]
+    fn every_field_is_one_of_its_kind() {
+        let all = [
+            ("job.v1", JOB),
+            ("job.v1", CLOSING),
+            ("aircraft.v1", AIRCRAFT),
+            ("data-reference.v1", DATA_REFERENCE),
+            ("step.v1", STEP),
+            ("step.v1", SKIP),
+            ("photo.v1", PHOTO),
+            ("note.v1", NOTE),
+            ("reading.v1", READING),
+            ("hardware.v1", HARDWARE),
+            ("material.v1", MATERIAL),
+            ("tool-use.v1", TOOL_USE),
+            ("time.v1", TIME),
+            ("offer.v1", OFFER),
+            ("finding.v1", ANSWER),
+        ];
+        for (kind, specs) in all {
+            for spec in specs {
+                let words: Vec<&str> = match spec.typed {
+                    Typed::Line | Typed::Text | Typed::Figures => vec!["text"],
+                    Typed::Number => vec!["12.5"],
+                    Typed::Day => vec!["2026-11-25"],
+                    Typed::Moment => vec!["2026-11-25T12:42"],
+                    Typed::Flag => vec!["true"],
+                    Typed::OneOf(options) => options.iter().map(|(value, _)| *value).collect(),
+                };
+                for word in words {
+                    let subject = Subject::new(kind, StepId::default());
+                    let made = change(&subject, [(*spec, word.to_owned())]);
+                    assert!(matches!(made, Ok(Some(_))), "{kind} {}: {made:?}", spec.name);
+                }
+            }
+        }
+    }
+}
