@@ -96,6 +96,8 @@ fn mixed<M: Measure>(rest: &str) -> Result<(f64, &str), NotAQuantity> {
     }
     match after.strip_prefix('/') {
         Some(after) => fraction::<M>(over, after),
+        // `12 1e-6/K`: the digits belong to the unit.
+        None if M::unit(rest.trim()).is_some() => Ok((0.0, rest)),
         None => Err(NotAQuantity::new::<M>("has two numbers where one was expected")),
     }
 }

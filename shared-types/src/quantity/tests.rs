@@ -111,6 +111,14 @@ fn nonsense_is_refused_with_reason_and_forms() {
 }
 
 #[test]
+fn a_unit_may_start_with_digits() {
+    for text in ["12 1e-6/K", "12.0 1e-6/K", "0.000012 1/K"] {
+        assert!(close(Expansion::parse(text).unwrap().si(), 12e-6), "{text}");
+    }
+    assert_eq!(Length::parse("3 4 in").unwrap_err().reason, "has two numbers where one was expected");
+}
+
+#[test]
 fn the_caller_may_name_the_unit_of_a_bare_number() {
     let mm = Length::unit("mm").unwrap();
     assert!(close(Length::parse_in("25.4", mm).unwrap().si(), 0.0254));
