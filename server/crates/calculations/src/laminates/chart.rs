@@ -8,7 +8,7 @@ const WIDTH: f64 = 320.0;
 const HEIGHT: f64 = 220.0;
 /// Room for figures left of and below the plot.
 const LEFT: f64 = 46.0;
-const RIGHT: f64 = 12.0;
+const RIGHT: f64 = 26.0;
 const TOP: f64 = 22.0;
 const BOTTOM: f64 = 34.0;
 

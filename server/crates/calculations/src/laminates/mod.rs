@@ -3,7 +3,9 @@
 mod chart;
 mod convention;
 mod hazards;
+mod lamina;
 mod laminate;
+mod layup_compare;
 pub mod mechanics;
 mod ply_thickness;
 mod resin_batch;
@@ -19,4 +21,6 @@ pub const KINDS: &[Kind] = &[
     Kind::of::<resin_batch::ResinBatch>(),
     Kind::of::<ply_thickness::PlyThickness>(),
     Kind::of::<laminate::LaminateInput>(),
+    Kind::of::<layup_compare::LayupCompare>(),
+    Kind::of::<lamina::LaminaInput>(),
 ];

@@ -1,6 +1,8 @@
 //! The worksheets, one by one: golden results, figures worked by hand, refusals and cautions.
 
+mod lamina;
 mod laminate;
+mod layup_compare;
 mod ply_thickness;
 mod resin_batch;
 

@@ -9,8 +9,8 @@ use crate::working::Working;
 
 /// Coupling below this fraction of the stiffness it couples is rounding.
 const ROUNDING: f64 = 1e-9;
-/// Bending-twisting coupling below this is too little to see.
-const VISIBLE: f64 = 1e-3;
+/// Shear and twist below this fraction of the stretch or bend that causes them cannot be seen.
+const VISIBLE: f64 = 0.01;
 /// Cooling from cure that warping is told for, K.
 const COOLING: f64 = -20.0;
 /// A curvature that nobody would see on a repair: radius of 100 m, in 1/mm.
@@ -89,7 +89,7 @@ fn words(solved: &Solved) -> Vec<Word> {
     if let Some(word) = cooling(solved) {
         words.push(word);
     }
-    if shear_coupling(solved) > ROUNDING {
+    if shear_coupling(solved) > VISIBLE {
         let text = "The stack is not balanced (no ply at minus the angle for each at plus): \
                     pulled, it will shear.";
         words.push(Word { code: "shears", text: text.to_owned() });

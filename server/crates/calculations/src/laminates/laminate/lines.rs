@@ -122,7 +122,12 @@ fn sum<M: Measure>(working: &mut Working, layers: &[Layer<'_>], sum: Sum) {
         if terms.len() <= TERMS {
             let exponent = ["", "", "²", "³"][power];
             let over = if power == 1 { String::new() } else { format!(" / {power}") };
-            terms.push(format!("{} × ({}{exponent} − ({}){exponent}){over}", plain(q), plain(z1), plain(z0)));
+            terms.push(format!(
+                "{} × (({}){exponent} − ({}){exponent}){over}",
+                plain(q),
+                plain(z1),
+                plain(z0)
+            ));
         } else {
             terms.push(String::new());
         }

@@ -21,6 +21,7 @@ use crate::input::{Check, Refused};
 use crate::working::Working;
 
 pub use output::LaminateResult;
+pub use plots::ply_polar;
 
 /// The input of `laminate`. Bare numbers are in mm, MPa, N/mm, N, K, kg/m³ and degrees.
 #[derive(Clone, Debug, Deserialize)]

@@ -86,7 +86,7 @@ pub fn stack(stack: &Stack) -> Drawing {
     };
     let height: f64 = stack.plies.iter().map(|ply| drawn(ply.thickness)).sum();
     let title = format!("{count} plies, {} mm", decimal(h, 4));
-    let mut drawing = Drawing::new(320.0, height + 40.0, &title);
+    let mut drawing = Drawing::new(360.0, height + 40.0, &title);
     drawing.text(Class::Ink, (8.0, 14.0), 11.0, Anchor::Start, &title);
     let mut y = 22.0;
     for (place, ply) in stack.plies.iter().enumerate().rev() {
@@ -100,7 +100,7 @@ pub fn stack(stack: &Stack) -> Drawing {
             let middle = y + tall / 2.0;
             drawing.text(Class::Ink, (34.0, middle + 3.0), 8.0, Anchor::End, &(place + 1).to_string());
             direction(&mut drawing, (112.0, middle), ply.angle, (tall / 2.0 - 1.0).min(7.0));
-            let shown: String = named.name.chars().take(34).collect();
+            let shown: String = short(&named.name).chars().take(36).collect();
             let label = format!("{}°  {} mm  {shown}", decimal(ply.angle, 4), decimal(ply.thickness, 3));
             drawing.text(Class::Ink, (124.0, middle + 3.0), 8.0, Anchor::Start, &label);
         }
@@ -108,6 +108,11 @@ pub fn stack(stack: &Stack) -> Drawing {
     }
     drawing.text(Class::Dimension, (8.0, y + 12.0), 8.0, Anchor::Start, "z = −h/2 at the bottom");
     drawing
+}
+
+/// The short id of a catalogue name, or the name.
+fn short(name: &str) -> &str {
+    name.strip_suffix(']').and_then(|name| name.rsplit_once('[')).map_or(name, |(_, id)| id)
 }
 
 /// A stroke along the ply's axis 1, seen from above with x to the right.

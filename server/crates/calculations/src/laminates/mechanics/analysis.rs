@@ -235,6 +235,31 @@ fn points(
     points
 }
 
+/// The lowest strength ratio by one criterion, at the lower and upper face of every ply, without
+/// the rest of the analysis. The criteria's indices are convex in the stress, and the stress is
+/// linear through a ply, so its middle never governs. `None` when there is none.
+#[must_use]
+pub fn lowest_ratio(
+    laminate: &Laminate<'_>,
+    compliance: &Compliance,
+    load: &Load,
+    criterion: Criterion,
+) -> Option<f64> {
+    let hygrothermal = laminate.hygrothermal(load.change);
+    let split = Split::of(compliance, load, &hygrothermal, laminate.thickness());
+    let mut lowest: Option<f64> = None;
+    for layer in laminate.layers() {
+        let envelope = layer.material.envelope()?;
+        for z in [layer.z0, layer.z1] {
+            let (scaled, held) = split.stresses(layer, z);
+            if let Some(ratio) = envelope.ratio(criterion, &held, &scaled) {
+                lowest = Some(lowest.map_or(ratio, |lowest| lowest.min(ratio)));
+            }
+        }
+    }
+    lowest
+}
+
 fn first_failure(points: &[Point], criterion: Criterion) -> Option<FirstFailure> {
     let ratio = |point: &Point| point.judged.and_then(|judged| judged.ratios.by(criterion));
     if points.iter().any(|point| point.judged.is_none()) {

@@ -132,6 +132,22 @@ impl Stack {
         stack
     }
 
+    /// A stack of one ply whose path is `at`.
+    pub fn one(
+        check: &mut Check,
+        working: &mut Working,
+        at: &str,
+        ply: &PlyInput,
+        materials: &Materials,
+    ) -> Self {
+        let mut stack = Self::default();
+        if let Some(material) = stack.material(check, working, at, ply, materials) {
+            let thickness = thickness(check, at, ply, &stack.materials[material]);
+            stack.plies.push(MadeOut { material, thickness, angle: angle(check, at, ply) });
+        }
+        stack
+    }
+
     /// The stack as the mechanics take it.
     #[must_use]
     pub fn laminate(&self) -> Laminate<'_> {
