@@ -49,7 +49,15 @@ enum Verb {
     Lighthouse(browser::ServerOptions),
 }
 
-fn main() -> Result<ExitCode> {
+fn main() -> ExitCode {
+    // Without a backtrace: it would bury the sentence that says what to do.
+    carry_out().unwrap_or_else(|error| {
+        eprintln!("xtask: {error:#}");
+        ExitCode::FAILURE
+    })
+}
+
+fn carry_out() -> Result<ExitCode> {
     let arguments = Arguments::parse();
     let workspace = Workspace::locate()?;
     let report = Report::start();
