@@ -288,7 +288,6 @@ where
 
     /// Calls back on every event until the subscription is dropped. Calls come from inside
     /// other calls to the device: set a signal and return.
-    #[must_use]
     pub fn listen(&self, listener: impl Fn(&Event) + 'static) -> Listening {
         self.inner.ears.add(listener)
     }

@@ -107,11 +107,6 @@ pub(crate) fn part_key(digest: Digest, size: PhotoSize, index: usize) -> Key {
     format!("{digest}|{}|{index:08x}", size.word())
 }
 
-/// `Wanted`, `Strays`: rows of one log.
-pub(crate) fn log_prefix(log: LogId) -> Key {
-    format!("{log}|")
-}
-
 /// `Wanted`.
 pub(crate) fn wanted_key(log: LogId, digest: Digest) -> Key {
     format!("{log}|{digest}")

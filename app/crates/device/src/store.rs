@@ -157,8 +157,8 @@ pub enum StoreError {
     #[error("this device has no room left")]
     NoSpace,
     /// The store did not answer in time, or its connection broke and reopening did not help.
-    #[error("this device's storage does not answer; reload the page")]
-    NoAnswer,
+    #[error("this device's storage does not answer; reload the page ({0})")]
+    NoAnswer(String),
     /// Another tab with an older version of the app holds the store.
     #[error("another tab with an older version of the app is open; close it")]
     Blocked,

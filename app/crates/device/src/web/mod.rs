@@ -6,12 +6,16 @@
 mod browser;
 mod fetch;
 mod indexeddb;
+mod js;
 mod picture;
 
-pub use browser::Browser;
-pub use fetch::Fetch;
+pub use browser::{Browser, Held};
+pub use fetch::{Fetch, FetchStream};
 pub use indexeddb::IndexedDb;
 pub use picture::{Thumb, make_thumb};
+
+use wasm_bindgen::JsValue;
+use wasm_bindgen::closure::Closure;
 
 use crate::device::Device;
 use crate::store::StoreError;
@@ -31,6 +35,18 @@ pub async fn open() -> Result<WebDevice, StoreError> {
 
 /// Kicks the device whenever a try to sync is worthwhile: back online, page shown again. For the page's life.
 pub fn kick_on_wake(device: &WebDevice) {
-    let _ = device;
-    todo!()
+    let device = device.clone();
+    let kick = Closure::<dyn Fn()>::new(move || {
+        let hidden = js::global(&["document", "hidden"]).and_then(|hidden| hidden.as_bool());
+        if hidden != Some(true) {
+            device.kick();
+        }
+    })
+    .into_js_value();
+    let window: JsValue = js_sys::global().into();
+    let document = js::global(&["document"]).unwrap_or_default();
+    for (target, event) in [(&window, "online"), (&window, "pageshow"), (&document, "visibilitychange")] {
+        // A page without one of them still has the timer and the button.
+        let _ = js::call(target, "addEventListener", &[&event.into(), &kick]);
+    }
 }
