@@ -1,7 +1,7 @@
 //! Backup and restore in a form that both databases read.
 
 use async_trait::async_trait;
-use tokio::io::{AsyncBufRead, AsyncWrite};
+use tokio::io::AsyncWrite;
 
 use crate::error::Result;
 
@@ -14,16 +14,9 @@ pub struct Restored {
     pub epoch: String,
 }
 
-/// Backup and restore of everything but the photos' bytes.
+/// Backup of everything but the photos' bytes. Its counterpart is [`crate::restore`].
 #[async_trait]
 pub trait ArchiveStore {
-    /// Writes everything as JSON lines, as of one moment, while the store stays in use.
+    /// Writes everything as JSON lines, as of one moment, while the store stays in use; gives how many rows.
     async fn dump(&self, out: &mut (dyn AsyncWrite + Unpin + Send)) -> Result<u64>;
-
-    /// Reads a dump of either database into this one, which must be empty, and gives it a new epoch.
-    ///
-    /// # Errors
-    /// [`crate::Conflict::NotEmpty`]; [`crate::StoreError::Corrupt`] when the dump is damaged,
-    /// cut short or of a newer version. Nothing is kept then.
-    async fn restore(&self, dump: &mut (dyn AsyncBufRead + Unpin + Send)) -> Result<Restored>;
 }

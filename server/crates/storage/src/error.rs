@@ -4,7 +4,7 @@
 pub type Result<T, E = StoreError> = std::result::Result<T, E>;
 
 /// Why the store did not do it.
-#[derive(Debug, thiserror::Error)]
+#[derive(Clone, Debug, thiserror::Error)]
 pub enum StoreError {
     /// Not there.
     #[error("no such {0}")]
@@ -50,4 +50,71 @@ pub enum Conflict {
     /// A backup is restored into an empty database only.
     #[error("the database is not empty")]
     NotEmpty,
+}
+
+impl From<sqlx::Error> for StoreError {
+    fn from(error: sqlx::Error) -> Self {
+        use sqlx::Error as E;
+        match error {
+            E::Database(error) => from_database(error.as_ref()),
+            E::PoolTimedOut | E::PoolClosed | E::WorkerCrashed | E::Io(_) | E::Tls(_) => {
+                Self::Unavailable(error.to_string())
+            }
+            E::ColumnDecode { .. } | E::Decode(_) | E::Protocol(_) => Self::Corrupt(error.to_string()),
+            _ => Self::Other(error.to_string()),
+        }
+    }
+}
+
+impl From<sqlx::migrate::MigrateError> for StoreError {
+    fn from(error: sqlx::migrate::MigrateError) -> Self {
+        use sqlx::migrate::MigrateError as E;
+        match error {
+            E::Execute(error) | E::ExecuteMigration(error, _) => error.into(),
+            E::VersionMissing(version) => {
+                Self::Other(format!("a newer version has used it: migration {version} is not known here"))
+            }
+            error => Self::Other(error.to_string()),
+        }
+    }
+}
+
+fn from_database(error: &dyn sqlx::error::DatabaseError) -> StoreError {
+    let text = error.to_string();
+    if error.is_unique_violation() {
+        return Conflict::IdTaken.into();
+    }
+    let code = error.code().unwrap_or_default();
+    if let Some(code) = error.try_downcast_ref::<sqlx::sqlite::SqliteError>().and(code.parse::<u32>().ok()) {
+        return from_sqlite(code, text);
+    }
+    // PostgreSQL's SQLSTATE, by class (PostgreSQL documentation, appendix A).
+    match code.as_ref() {
+        "53100" => StoreError::NoSpace,
+        "40001" | "40P01" | "55P03" => StoreError::Unavailable(text),
+        "XX001" | "XX002" => StoreError::Corrupt(text),
+        _ if ["08", "53", "57", "58"].iter().any(|class| code.starts_with(class)) => {
+            StoreError::Unavailable(text)
+        }
+        _ => StoreError::Other(text),
+    }
+}
+
+/// SQLite's extended result codes; the primary code is the low byte (sqlite.org/rescode.html).
+fn from_sqlite(code: u32, text: String) -> StoreError {
+    const BUSY: u32 = 5;
+    const LOCKED: u32 = 6;
+    const IOERR: u32 = 10;
+    const CORRUPT: u32 = 11;
+    const FULL: u32 = 13;
+    const CANTOPEN: u32 = 14;
+    const NOTADB: u32 = 26;
+    const IOERR_SHMSIZE: u32 = IOERR | 19 << 8;
+    match (code, code & 0xff) {
+        // The file that readers and the writer share could not grow.
+        (IOERR_SHMSIZE, _) | (_, FULL) => StoreError::NoSpace,
+        (_, BUSY | LOCKED | IOERR | CANTOPEN) => StoreError::Unavailable(text),
+        (_, CORRUPT | NOTADB) => StoreError::Corrupt(text),
+        _ => StoreError::Other(text),
+    }
 }

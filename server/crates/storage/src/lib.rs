@@ -9,25 +9,31 @@ mod account;
 mod archive;
 mod error;
 mod log;
+mod session;
+mod shop;
+mod sql;
 mod upload;
 
-pub use account::{
-    AccountStore, Attempts, Device, Family, Invitation, InvitationId, Member, NewInvitation, NewUser,
-    Rotation, Session, User,
-};
+pub use account::{AccountStore, Device, NewUser, User};
 pub use archive::{ArchiveStore, Restored};
 pub use error::{Conflict, Result, StoreError};
 pub use log::{
     Answer, Appended, Batch, BuildOwn, Live, LogStore, Notices, OwnChanges, Place, PreparedChange, Question,
     Refusal, Sender, ServerIdentity,
 };
+pub use session::{Family, Rotation, Session, SessionStore};
+pub use shop::{Invitation, InvitationId, Member, NewInvitation, ShopStore};
 pub use upload::{NewUpload, Photo, PhotoRef, Upload, UploadState, UploadStore};
 
 use std::sync::Arc;
 
+use tokio::io::AsyncBufRead;
+
 /// Everything the server remembers. Shared as `Arc<dyn Storage>`.
 #[async_trait::async_trait]
-pub trait Storage: LogStore + AccountStore + UploadStore + ArchiveStore + Send + Sync {
+pub trait Storage:
+    LogStore + ShopStore + AccountStore + SessionStore + UploadStore + ArchiveStore + Send + Sync
+{
     /// Can the database be reached and read?
     async fn ready(&self) -> Result<()>;
 
@@ -42,5 +48,15 @@ pub trait Storage: LogStore + AccountStore + UploadStore + ArchiveStore + Send +
 /// When the URL is of another kind, the database can't be reached, or was
 /// written by a newer version.
 pub async fn open(url: &str) -> Result<Arc<dyn Storage>> {
-    Err(StoreError::Unavailable(format!("not a database address: {url}")))
+    Ok(Arc::new(sql::Store::open(url).await?))
+}
+
+/// Reads a dump of either database ([`ArchiveStore::dump`]) into a new, empty one, and gives it a
+/// new epoch. The database is closed again afterwards.
+///
+/// # Errors
+/// [`Conflict::NotEmpty`]; [`StoreError::Corrupt`] when the dump is damaged, cut short or of a
+/// newer version. No row is kept then.
+pub async fn restore(url: &str, dump: &mut (dyn AsyncBufRead + Unpin + Send)) -> Result<Restored> {
+    sql::restore(url, dump).await
 }

@@ -1,5 +1,6 @@
 //! Logs of changes.
 
+use std::collections::HashMap;
 use std::fmt;
 use std::sync::Arc;
 
@@ -12,6 +13,7 @@ use shared_types::stamp::Stamp;
 use shared_types::time::UtcMillis;
 use shared_types::worksheet::WorksheetKind;
 use tokio::sync::broadcast;
+use uuid::Uuid;
 
 use crate::error::Result;
 
@@ -239,6 +241,10 @@ pub trait LogStore {
 
     /// Worksheets that wait for an answer to their present input: asked by any log's changes, not yet answered.
     async fn questions(&self, limit: usize) -> Result<Vec<Question>>;
+
+    /// Who first wrote each of these entities (offers, decisions, signatures), in the order in which
+    /// changes reached the server; entities that aren't in the log are left out.
+    async fn owners(&self, log: LogId, entities: &[Uuid]) -> Result<HashMap<Uuid, Author>>;
 
     /// Keeps a refusal for the record; the same change refused again to the same device is kept once.
     async fn refuse(&self, refusals: &[Refusal]) -> Result<()>;
