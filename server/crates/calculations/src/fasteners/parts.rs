@@ -4,10 +4,13 @@ use std::fmt::Display;
 
 use serde::Deserialize;
 use shared_types::quantity::{Entered, Force, Length, Stress};
+use shared_types::worksheet::Verdict;
 
 use crate::catalogue::INCH;
 use crate::catalogue::sheets::{self, Nature, Sheet};
+use crate::catalogue::spacing::Rule;
 use crate::input::{Accepted, Check};
+use crate::working::{Working, reaches, stays, verdict};
 
 /// Shank diameters: 1/16 to 3/8 in.
 pub const DIAMETER: Accepted<Length> = Accepted::si(0.0624 * INCH, 0.3751 * INCH);
@@ -51,6 +54,38 @@ impl Layer {
 pub fn holes(d: f64) -> Accepted<Length> {
     let d = DIAMETER.nearest(d);
     Accepted::si(d - 0.002 * INCH, 1.5 * d)
+}
+
+/// Whether a limit is the least or the most that is allowed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Bound {
+    Least,
+    Most,
+}
+
+/// Holds a distance, in metres, against a multiple of the shank diameter, as a
+/// line whose value is the distance in diameters.
+pub fn hold_spacing(
+    working: &mut Working,
+    symbol: &str,
+    meaning: &str,
+    distance: f64,
+    d: f64,
+    (bound, rule): (Bound, Rule),
+) -> Verdict {
+    let limit = rule.diameters * d;
+    let (within, word) = match bound {
+        Bound::Least => (reaches(distance, limit), "at least"),
+        Bound::Most => (stays(distance, limit), "at most"),
+    };
+    let value = working.ratio(distance / d);
+    let numbers = format!("{} / {}", working.len(distance), working.len(d));
+    let limit = format!("{word} {} D = {}", rule.diameters, working.len(limit));
+    let verdict = verdict(within);
+    working
+        .line(symbol, format!("{meaning} in diameters"), "distance / D", numbers, value, rule.origin.source())
+        .against(limit, verdict);
+    verdict
 }
 
 /// Checks a name that people gave.

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use shared_types::quantity::{Entered, Length, System, Volume, decimal};
 use shared_types::worksheet::{Quantity, Verdict};
 
+use super::part_number::Designation;
 use super::parts::Layer;
 use crate::Calculation;
 use crate::catalogue::heads::{Head, HeadLimits, HeadTable, NOMINAL, NOMINAL_ORIGIN};
@@ -242,13 +243,9 @@ impl RivetLength {
     }
 
     fn part_number(&self, d: f64, dash: f64) -> Option<String> {
-        let alloy = self.alloy?.row().code;
-        let diameter = Dash::of(d)?.number();
-        let style = match self.head {
-            Head::Universal => "MS20470",
-            Head::Countersunk => "MS20426",
-        };
-        Some(format!("{style}{alloy}{diameter}-{dash}"))
+        let designation =
+            Designation { head: self.head, alloy: self.alloy?, diameter: Dash::of(d)?, length: dash };
+        Some(designation.ms())
     }
 
     fn cautions(&self, working: &mut Working, stack: &Stack<'_>, excess: f64) {
