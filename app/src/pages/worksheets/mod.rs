@@ -1,18 +1,13 @@
 //! Worksheets: asking for one, and one with its working.
+//!
+//! [`forms`] is a table: what each form asks and how the answers become the
+//! engine's input. The preview is worked out here with the engine's own crate;
+//! the server's answer takes its place once there has been a connection.
 
-use leptos::prelude::*;
-use shared_types::ids::{JobId, ShopId, StepId, WorksheetId};
+mod answer;
+mod form;
+mod forms;
+mod page;
+mod row;
 
-/// A new worksheet on a step.
-#[component]
-pub fn NewWorksheetPage(shop: ShopId, job: JobId, step: StepId) -> impl IntoView {
-    let _ = (shop, job, step);
-    view! { <h1>"Worksheet"</h1> }
-}
-
-/// A worksheet.
-#[component]
-pub fn WorksheetPage(shop: ShopId, job: JobId, worksheet: WorksheetId) -> impl IntoView {
-    let _ = (shop, job, worksheet);
-    view! { <h1>"Worksheet"</h1> }
-}
+pub use page::{NewWorksheetPage, WorksheetPage};

@@ -1,0 +1,194 @@
+//! The two worksheet pages.
+
+use leptos::prelude::*;
+use leptos_router::NavigateOptions;
+use leptos_router::hooks::{use_navigate, use_query_map};
+use serde_json::Value;
+use shared_types::body::{Known, OnStep};
+use shared_types::ids::{JobId, LogId, ShopId, StepId, WorksheetId};
+use shared_types::job::{AnswerOutcome, JobState, Worksheet, WorksheetPatch};
+use shared_types::worksheet::WorksheetKind;
+
+use super::answer::{Answered, AnsweredGenerally};
+use super::form::{Filled, FormFields, Preview};
+use super::forms::{FORMS, Form, form};
+use crate::routes::Route;
+use crate::store::{Loaded, use_store};
+use crate::ui::{Banner, Button, ButtonKind, EmptyState, Icon, LinkButton, Plate, Section, Skeleton, TextField, Tone};
+
+/// A new worksheet on a step: which one, then its form.
+#[component]
+pub fn NewWorksheetPage(shop: ShopId, job: JobId, step: StepId) -> impl IntoView {
+    let query = use_query_map();
+    let back = Route::Step(shop, job, step).to_string();
+    move || {
+        let kind = query.read().get("kind").unwrap_or_default();
+        match form(&kind) {
+            Some(form) => view! { <NewWorksheet shop job step form/> }.into_any(),
+            None => view! { <Choose shop job step back=back.clone()/> }.into_any(),
+        }
+    }
+}
+
+#[component]
+fn Choose(shop: ShopId, job: JobId, step: StepId, back: String) -> impl IntoView {
+    let here = Route::NewWorksheet(shop, job, step).to_string();
+    let card = move |it: &'static Form| {
+        view! {
+            <a class="card" href=format!("{here}?kind={}", it.kind)>
+                <h2>{it.title}</h2>
+                <p class="muted">{it.about}</p>
+            </a>
+        }
+    };
+    view! {
+        <div class="stack">
+            <LinkButton label="Back to the step" icon=Icon::Back href=back/>
+            <Plate title="What is to be worked out?"/>
+            {FORMS.iter().map(card).collect_view()}
+        </div>
+    }
+}
+
+#[component]
+fn NewWorksheet(shop: ShopId, job: JobId, step: StepId, form: &'static Form) -> impl IntoView {
+    let store = use_store();
+    let filled = Filled::new(form, &form.initial());
+    let title = RwSignal::new(String::new());
+    let navigate = use_navigate();
+    let (asked, shown, preview) = (filled.clone(), filled.clone(), filled.clone());
+    let save = Callback::new(move |()| {
+        let id = WorksheetId(store.uuid());
+        let text = title.get_untracked().trim().to_owned();
+        let set = WorksheetPatch {
+            kind: Some(WorksheetKind(form.kind.to_owned())),
+            title: Some(if text.is_empty() { form.title.into() } else { text.into() }),
+            input: Some(asked.input()),
+            ..WorksheetPatch::default()
+        };
+        let navigate = navigate.clone();
+        let place = Route::Worksheet(shop, job, id).to_string();
+        let body = Known::Worksheet(OnStep { id, step: Some(step), set });
+        store.dispatch_then(LogId::Job(shop, job), vec![body], "Worksheet saved", move || {
+            navigate(&place, NavigateOptions { replace: true, ..NavigateOptions::default() });
+        });
+    });
+    view! {
+        <div class="stack">
+            <LinkButton label="Other worksheets" icon=Icon::Back href=Route::NewWorksheet(shop, job, step).to_string()/>
+            <Plate over="Worksheet" title=form.title><p>{form.about}</p></Plate>
+            <div class="columns">
+                <form class="stack" on:submit=move |event| { event.prevent_default(); save.run(()); }>
+                    <TextField label="For what" value=title hint="For example: holes 7 to 12, second row."/>
+                    <FormFields filled=shown/>
+                    <div class="action-bar">
+                        <Button label="Save the worksheet" icon=Icon::Calculator kind=ButtonKind::Primary submit=true
+                            disabled=Signal::derive(move || !filled.is_good()) on_press=save/>
+                    </div>
+                </form>
+                <Preview filled=preview/>
+            </div>
+        </div>
+    }
+}
+
+/// A worksheet: what was asked, and the answer of record or a preview.
+#[component]
+pub fn WorksheetPage(shop: ShopId, job: JobId, worksheet: WorksheetId) -> impl IntoView {
+    let store = use_store();
+    let state = store.job(shop, job);
+    move || match state.get() {
+        Loaded::Loading => view! { <Skeleton lines=4/> }.into_any(),
+        Loaded::Failed(why) => view! { <Banner tone=Tone::Bad><p>{why}</p></Banner> }.into_any(),
+        Loaded::Here(state) if state.worksheets.contains_key(&worksheet) => {
+            view! { <Sheet shop job id=worksheet state=(*state).clone()/> }.into_any()
+        }
+        Loaded::Absent | Loaded::Here(_) => view! {
+            <EmptyState icon=Icon::Calculator title="This worksheet is not on this device">
+                <LinkButton label="Back to the job" href=Route::Job(shop, job).to_string()/>
+            </EmptyState>
+        }
+        .into_any(),
+    }
+}
+
+#[component]
+fn Sheet(shop: ShopId, job: JobId, id: WorksheetId, state: JobState) -> impl IntoView {
+    let Some(it) = state.worksheets.get(&id).cloned() else { return ().into_any() };
+    let back = it.step.map_or(Route::Job(shop, job), |step| Route::Step(shop, job, step)).to_string();
+    let kind = it.it.kind.or_empty().0;
+    let name = form(&kind).map_or_else(|| kind.clone(), |form| form.title.to_owned());
+    view! {
+        <div class="stack">
+            <LinkButton label="Back to the step" icon=Icon::Back href=back/>
+            <Plate over=name title=it.it.title.or_empty().0/>
+            <Outcome answer=state.answer_to(id).cloned() sheet=it.it.clone()/>
+            <Section title="What was asked"><Asked input=it.it.input.or_empty()/></Section>
+        </div>
+    }
+    .into_any()
+}
+
+#[component]
+fn Outcome(answer: Option<AnswerOutcome>, sheet: Worksheet) -> impl IntoView {
+    let kind = sheet.kind.or_empty().0;
+    match answer {
+        Some(AnswerOutcome::Result(result)) => view! {
+            <Banner tone=Tone::Good><p>"The server's result: the one of record."</p></Banner>
+            {match form(&kind) {
+                Some(form) => view! { <Answered form result=*result/> }.into_any(),
+                None => view! { <AnsweredGenerally result=*result/> }.into_any(),
+            }}
+        }
+        .into_any(),
+        Some(AnswerOutcome::Refused(problems)) => view! {
+            <Banner tone=Tone::Bad>
+                <p>"The server's engine refuses this input:"</p>
+                <ul>{problems.into_iter().map(|it| view! { <li>{it.to_string()}</li> }).collect_view()}</ul>
+            </Banner>
+        }
+        .into_any(),
+        None => match calculations::calculate(&kind, &sheet.input.or_empty()) {
+            Ok(result) => view! {
+                <Banner tone=Tone::Close>
+                    <p>"Preview, worked out on this device. The server's result takes its place after the next connection."</p>
+                </Banner>
+                {match form(&kind) {
+                    Some(form) => view! { <Answered form result/> }.into_any(),
+                    None => view! { <AnsweredGenerally result/> }.into_any(),
+                }}
+            }
+            .into_any(),
+            Err(error) => view! {
+                <Banner tone=Tone::Close>
+                    <p>"The server has not answered yet, and this device can't give a preview: "{error.to_string()}</p>
+                </Banner>
+            }
+            .into_any(),
+        },
+    }
+}
+
+/// The input as entered, path by path.
+#[component]
+fn Asked(input: Value) -> impl IntoView {
+    let mut rows = Vec::new();
+    flatten(&input, "", &mut rows);
+    view! {
+        <dl class="facts">
+            {rows.into_iter().map(|(path, text)| view! { <dt>{path}</dt><dd class="figures">{text}</dd> }).collect_view()}
+        </dl>
+    }
+}
+
+fn flatten(value: &Value, path: &str, rows: &mut Vec<(String, String)>) {
+    let below = |key: &str| if path.is_empty() { key.to_owned() } else { format!("{path} · {key}") };
+    match value {
+        Value::Object(fields) => fields.iter().for_each(|(key, value)| flatten(value, &below(&key.replace('_', " ")), rows)),
+        Value::Array(items) => {
+            items.iter().enumerate().for_each(|(at, value)| flatten(value, &below(&(at + 1).to_string()), rows));
+        }
+        Value::String(text) => rows.push((path.to_owned(), text.clone())),
+        other => rows.push((path.to_owned(), other.to_string())),
+    }
+}
