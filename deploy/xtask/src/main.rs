@@ -14,6 +14,8 @@ mod run;
 mod server;
 mod site;
 mod test;
+#[cfg(test)]
+mod tidy;
 mod tools;
 mod wasm_toolchain;
 mod workspace;
