@@ -38,12 +38,13 @@ pub fn run(workspace: &Workspace, report: &Report, options: &Options) -> Result<
         Data::at(folder.clone())?.remove()?;
     }
     let data = Data::at(folder.clone())?;
-    let port = server::free_port(options.port)?;
+    // With --lan the server takes the next port too, on every network.
+    let ports = if options.lan { 2 } else { 1 };
+    let port = server::free_ports(options.port, ports)?;
     if port != options.port {
         report.say(format!("port {} is taken, using {port}", options.port));
     }
-    let host = if options.lan { Ipv4Addr::UNSPECIFIED } else { Ipv4Addr::LOCALHOST };
-    let mut command = server::serve(&product, SocketAddr::from((host, port)), &data);
+    let mut command = server::serve(&product, SocketAddr::from((Ipv4Addr::LOCALHOST, port)), &data);
     command.arg("--demo").args(options.lan.then_some("--lan"));
     report.say(format!(
         "built after {}; starting the server, data in {}; Ctrl-C stops it",

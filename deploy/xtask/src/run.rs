@@ -12,7 +12,7 @@ use anyhow::{Context, Result, bail};
 use crate::report::Report;
 
 /// How often a long build says that it is alive.
-const HEARTBEAT: Duration = Duration::from_secs(10);
+const HEARTBEAT: Duration = Duration::from_secs(15);
 
 /// Runs a command to its end; an error carries what the command wrote.
 pub fn quietly(command: &mut Command) -> Result<Output> {
@@ -60,7 +60,9 @@ pub fn watched(
     loop {
         match lines.recv_timeout(HEARTBEAT) {
             Ok(line) => match cargo_progress(&line) {
-                Some(news) => progress = news,
+                // A bar that says nothing new leaves the last one standing.
+                Some(Progress::Bar(counts)) if counts.is_empty() => {}
+                Some(Progress::Bar(news) | Progress::Step(news)) => progress = news,
                 None if line.trim().is_empty() && progress.is_empty() => {}
                 None => {
                     println!("{line}");
@@ -120,37 +122,42 @@ fn plain(line: &str) -> String {
     text
 }
 
-/// What cargo says about its progress, shortened; `None` for any other line.
-fn cargo_progress(line: &str) -> Option<String> {
-    const VERBS: [&str; 17] = [
+/// What cargo says about its progress.
+#[derive(Debug, PartialEq, Eq)]
+enum Progress {
+    /// The bar's counts and what is being compiled: `12/345: leptos, serde`.
+    Bar(String),
+    /// A step that the bar does not show, like waiting for another cargo.
+    Step(String),
+}
+
+/// Reads a line of cargo's as progress; `None` for any other line.
+fn cargo_progress(line: &str) -> Option<Progress> {
+    const STEPS: [&str; 6] = ["Blocking", "Downloaded", "Downloading", "Locking", "Unpacking", "Updating"];
+    const COVERED_BY_THE_BAR: [&str; 11] = [
         "Adding",
-        "Blocking",
         "Building",
         "Checking",
         "Compiling",
         "Dirty",
         "Documenting",
-        "Downloaded",
-        "Downloading",
         "Executable",
         "Finished",
         "Fresh",
-        "Locking",
         "Packaging",
         "Running",
-        "Unpacking",
-        "Updating",
     ];
     // cargo right-aligns its verbs to twelve columns; the bar's verb too.
     let (verb, rest) = line.strip_prefix("  ")?.trim_start().split_once(' ')?;
-    if !VERBS.contains(&verb) {
+    if STEPS.contains(&verb) {
+        return Some(Progress::Step(format!("{} {}", verb.to_lowercase(), rest.trim())));
+    }
+    if !COVERED_BY_THE_BAR.contains(&verb) {
         return None;
     }
-    let bar = rest.rsplit_once("] ").filter(|_| rest.starts_with('['));
-    Some(match bar {
-        Some((_, counts)) => counts.to_owned(),
-        None => format!("{} {rest}", verb.to_lowercase()),
-    })
+    let counts =
+        rest.split_once("] ").filter(|_| rest.starts_with('[')).map_or("", |(_, counts)| counts.trim());
+    Some(Progress::Bar(counts.to_owned()))
 }
 
 /// The command as a person would recognise it: program and first arguments.
@@ -167,12 +174,19 @@ mod tests {
 
     #[test]
     fn cargos_bar_and_verbs_are_progress_and_its_warnings_are_not() {
-        let bar = "    Building [=====>           ] 12/345: leptos, serde";
-        assert_eq!(cargo_progress(bar).as_deref(), Some("12/345: leptos, serde"));
-        assert_eq!(cargo_progress("   Compiling serde v1.0.0").as_deref(), Some("compiling serde v1.0.0"));
-        assert_eq!(cargo_progress("warning: unused variable"), None);
-        assert_eq!(cargo_progress("        PASS [   0.004s] app name"), None);
-        assert_eq!(cargo_progress("     Summary [   0.004s] 1 test run: 1 passed"), None);
+        let bar = |text: &str| Some(Progress::Bar(text.to_owned()));
+        let step = |text: &str| Some(Progress::Step(text.to_owned()));
+        let cases = [
+            ("    Building [=====>      ] 12/345: leptos, serde   ", bar("12/345: leptos, serde")),
+            ("   Compiling serde v1.0.0", bar("")),
+            ("    Blocking waiting for file lock", step("blocking waiting for file lock")),
+            ("warning: unused variable", None),
+            ("        PASS [   0.004s] app name", None),
+            ("     Summary [   0.004s] 1 test run: 1 passed", None),
+        ];
+        for (line, expected) in cases {
+            assert_eq!(cargo_progress(line), expected, "{line}");
+        }
     }
 
     #[test]
