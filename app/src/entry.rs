@@ -4,6 +4,7 @@
 //! another field stays. Nothing here touches the screen; that is `entry::form`.
 
 pub mod form;
+pub mod preview;
 pub mod specs;
 
 use serde_json::{Map, Value, json};
@@ -89,6 +90,20 @@ impl Subject {
     pub fn with(mut self, field: &str, value: impl Into<Value>) -> Self {
         self.fixed.insert(field.to_owned(), value.into());
         self
+    }
+
+    /// The change that takes it out of use.
+    #[must_use]
+    pub fn retirement(&self) -> Option<Known> {
+        self.setting([("retired", json!(true))])
+    }
+
+    /// The change that sets some values as they are, without any check; `None` for a field
+    /// or a value that its kind doesn't take.
+    #[must_use]
+    pub fn setting<'a>(&self, values: impl IntoIterator<Item = (&'a str, Value)>) -> Option<Known> {
+        let set = values.into_iter().map(|(field, value)| (field.to_owned(), value)).collect();
+        serde_json::from_value(self.body(set)).ok()
     }
 
     /// Is nothing of it recorded yet?

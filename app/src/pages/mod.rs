@@ -5,6 +5,7 @@ pub mod job;
 pub mod jobs;
 pub mod join;
 pub mod new_job;
+pub mod parts;
 pub mod record;
 pub mod sign_in;
 pub mod step;

@@ -1,24 +1,87 @@
-//! One job.
+//! One job: its facts, what is wrong, what the work is done to, its steps, its end.
+
+mod arrange;
+mod close;
+mod facts;
+mod outline;
+mod references;
+mod steps;
 
 use leptos::prelude::*;
-use shared_types::ids::{JobId, ShopId};
+use shared_types::ids::{JobId, LogId, ShopId};
+use shared_types::job::{JobState, Moment};
+
+use crate::clock;
+use crate::pages::parts::also_entered::{AlsoEntered, side_by_side};
+use crate::pages::parts::countdowns::{Countdowns, running};
+use crate::pages::parts::photos::{Strip, take_in};
+use crate::pages::parts::waiting::WhenHere;
+use crate::pages::parts::{items, of_job};
+use crate::routes::Route;
+use crate::store::{Shot, use_store};
+use crate::ui::{ButtonKind, CameraButton, Icon, LinkButton, Section};
+
+pub use outline::JobOutline;
 
 /// One job.
 #[component]
 pub fn JobPage(shop: ShopId, job: JobId) -> impl IntoView {
-    let _ = (shop, job);
-    view! { <h1>"Job"</h1> }
+    let store = use_store();
+    let state = store.job(shop, job);
+    let log = LogId::Job(shop, job);
+    let sides = of_job(state, |state| side_by_side(state, None));
+    let runs = of_job(state, |state| running(state, None, clock::now()));
+    view! {
+        <WhenHere state children=move || view! {
+            <div class="stack">
+                <facts::Facts log state/>
+                <AlsoEntered log all=sides/>
+                <Countdowns all=runs/>
+                <div class="halves">
+                    <div class="stack">
+                        <steps::Steps log state/>
+                    </div>
+                    <div class="stack">
+                        <Discrepancy log state/>
+                        <references::References log state/>
+                        <close::Closing log state/>
+                    </div>
+                </div>
+                <div class="action-bar">
+                    <Onward shop job state/>
+                    <LinkButton label="Record" icon=Icon::File href=Route::Record(shop, job).to_string()/>
+                </div>
+            </div>
+        }.into_any()/>
+    }
 }
 
-/// The job's steps beside one of them.
+/// What is wrong, as found: in words and in photos.
 #[component]
-pub fn JobOutline(
-    shop: ShopId,
-    job: JobId,
-    /// The step that is shown.
-    #[prop(into)]
-    current: Signal<Option<shared_types::ids::StepId>>,
-) -> impl IntoView {
-    let _ = (shop, job);
-    move || current.get().map(|step| step.to_string())
+fn Discrepancy(log: LogId, state: super::parts::JobSignal) -> impl IntoView {
+    let store = use_store();
+    let photos = items(state, None, |state: &JobState| &state.photos);
+    let text = of_job(state, |state| state.job.discrepancy.or_empty().0);
+    let shot = Shot { log, step: None, moment: Moment::Before, answers: None };
+    view! {
+        <Section title="Discrepancy">
+            <p class="prewrap">{move || {
+                let text = text.get();
+                if text.trim().is_empty() { "Not described yet.".to_owned() } else { text }
+            }}</p>
+            <Strip shot photos/>
+            {facts::may_work(store, log).then(|| view! {
+                <CameraButton label="Photograph as found" on_files=move |event| take_in(store, shot, &event)/>
+            })}
+        </Section>
+    }
+}
+
+/// The one thing to do next: the step where work goes on.
+#[component]
+fn Onward(shop: ShopId, job: JobId, state: super::parts::JobSignal) -> impl IntoView {
+    let next = of_job(state, steps::next_step);
+    move || next.get().map(|(step, title)| view! {
+        <LinkButton label=format!("Go on: {title}") icon=Icon::Wrench kind=ButtonKind::Primary href=Route::Step(shop, job, step).to_string()/>
+    })
 }

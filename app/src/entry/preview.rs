@@ -1,0 +1,69 @@
+//! What a state would be after some changes, before anybody makes them.
+
+use shared_types::body::{Body, Known};
+use shared_types::change::{Change, Entry};
+use shared_types::entity::Entity;
+use shared_types::field::Mark;
+use shared_types::fold::Folded;
+use shared_types::ids::{Author, ChangeId, DeviceId, LogId, ShopId};
+use shared_types::stamp::Stamp;
+use shared_types::time::UtcMillis;
+use uuid::Uuid;
+
+/// A mark later than every real one.
+pub const MARK: Mark = Mark {
+    stamp: Stamp(UtcMillis(i64::MAX), u32::MAX),
+    device: DeviceId(Uuid::max()),
+    change: ChangeId(Uuid::max()),
+    author: Author::Server,
+};
+
+/// An entity as a patch alone makes it: for the verdict on a reading that is still being typed.
+#[must_use]
+pub fn entity<T: Entity>(patch: &T::Patch) -> T {
+    let mut entity = T::default();
+    entity.apply(patch, &MARK, &[]);
+    entity
+}
+
+/// The state after some changes: to cover with a digest what will count a moment later.
+#[must_use]
+pub fn after<S: Folded + Clone>(state: &S, bodies: &[Known]) -> S {
+    let mut after = state.clone();
+    for (number, body) in (0_u128..).zip(bodies) {
+        let change = Change {
+            id: ChangeId(Uuid::from_u128(u128::MAX - number)),
+            log: LogId::Shop(ShopId::default()),
+            author: MARK.author,
+            device: MARK.device,
+            stamp: MARK.stamp,
+            previous: None,
+            replaces: after.seen(body),
+            body: Body::Known(body.clone()),
+        };
+        after.fold(&Entry::from(change));
+    }
+    after
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use shared_types::body::On;
+    use shared_types::ids::StepId;
+    use shared_types::job::{JobState, StepPatch};
+
+    #[test]
+    fn the_last_change_counts_whatever_was_there() {
+        let step = |title: &str| {
+            Known::Step(On {
+                id: StepId::default(),
+                set: StepPatch { title: Some(title.into()), ..StepPatch::default() },
+            })
+        };
+        let state = after(&JobState::default(), &[step("first"), step("second")]);
+        let title = |state: &JobState| state.steps[&StepId::default()].title.or_empty().0;
+        assert_eq!(title(&state), "second");
+        assert_eq!(title(&after(&state, &[step("third")])), "third");
+    }
+}

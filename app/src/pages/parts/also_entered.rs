@@ -1,0 +1,192 @@
+//! Values that two people entered side by side. One counts; the other is shown, one tap to take it.
+
+use leptos::prelude::*;
+use serde_json::Value;
+use shared_types::entity::{Contested, Entity as _};
+use shared_types::field::Mark;
+use shared_types::ids::{LogId, StepId};
+use shared_types::job::JobState;
+use shared_types::time::UtcMillis;
+
+use crate::clock;
+use crate::differences::item_name;
+use crate::entry::{Subject, specs};
+use crate::store::use_store;
+use crate::ui::{Banner, Button, Icon, Tone};
+
+/// A field in which people entered different values at the same time.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SideBySide {
+    /// Of what.
+    pub subject: Subject,
+    /// What it is called.
+    pub name: String,
+    /// The values.
+    pub contested: Contested,
+}
+
+/// Everything in a job that was entered side by side: on one step, or anywhere.
+#[must_use]
+pub fn side_by_side(state: &JobState, step: Option<StepId>) -> Vec<SideBySide> {
+    let mut found = Vec::new();
+    let mut add = |subject: Subject, item: String, contested: Vec<Contested>| {
+        found.extend(contested.into_iter().map(|contested| SideBySide {
+            subject: subject.clone(),
+            name: item_name(state, &item),
+            contested,
+        }));
+    };
+    if step.is_none() {
+        let job = Subject { id: None, ..Subject::new("job.v1", "") };
+        add(job, "job/".to_owned(), state.job.contested());
+        for (id, it) in &state.data_references {
+            add(Subject::new("data-reference.v1", id), format!("data-reference/{id}"), it.contested());
+        }
+    }
+    for (id, it) in state.steps.iter().filter(|(id, _)| step.is_none_or(|step| step == **id)) {
+        add(Subject::new("step.v1", id), format!("step/{id}"), it.contested());
+    }
+    macro_rules! on_steps {
+        ($($all:ident $kind:literal $item:literal)+) => { $(
+            for (id, it) in state.$all.iter().filter(|(_, it)| step.is_none() || it.step == step) {
+                add(Subject::new($kind, id).on(it.step), format!("{}/{id}", $item), it.it.contested());
+            }
+        )+ };
+    }
+    on_steps! {
+        photos "photo.v1" "photo"
+        notes "note.v1" "note"
+        readings "reading.v1" "reading"
+        hardware "hardware.v1" "hardware"
+        materials "material.v1" "material"
+        tools "tool-use.v1" "tool-use"
+        times "time.v1" "time"
+        worksheets "worksheet.v1" "worksheet"
+        offers "offer.v1" "offer"
+        decisions "decision.v1" "decision"
+        findings "finding.v1" "finding"
+    }
+    found
+}
+
+/// What a field is called on screens.
+fn field_label(field: &str) -> String {
+    let known = [
+        specs::JOB,
+        specs::CLOSING,
+        specs::DATA_REFERENCE,
+        specs::STEP,
+        specs::PHOTO,
+        specs::NOTE,
+        specs::READING,
+        specs::HARDWARE,
+        specs::MATERIAL,
+        specs::TOOL_USE,
+        specs::TIME,
+        specs::ANSWER,
+    ];
+    let spec = known.into_iter().flatten().find(|spec| spec.name == field);
+    let other = || match field {
+        "order" => "Place among the steps".to_owned(),
+        "retired" => "Taken out of use".to_owned(),
+        "skipped" => "Skipped, because".to_owned(),
+        other => other.replace('_', " "),
+    };
+    spec.map_or_else(other, |spec| spec.label.to_owned())
+}
+
+/// A value as people read it.
+fn words(field: &str, value: &Value) -> String {
+    match value {
+        Value::Null => "nothing".to_owned(),
+        Value::String(text) if text.is_empty() => "nothing".to_owned(),
+        Value::String(_) if field == "order" => "another place".to_owned(),
+        Value::String(text) => format!("“{text}”"),
+        Value::Bool(true) => "yes".to_owned(),
+        Value::Bool(false) => "no".to_owned(),
+        Value::Number(number) if field.ends_with("_at") => {
+            number.as_i64().map_or_else(|| number.to_string(), |millis| clock::moment(UtcMillis(millis)))
+        }
+        other => other.to_string(),
+    }
+}
+
+/// The notices, each with one tap to take the other value, and one to keep this.
+#[component]
+pub fn AlsoEntered(log: LogId, #[prop(into)] all: Signal<Vec<SideBySide>>) -> impl IntoView {
+    move || all.get().into_iter().map(|it| view! { <Notice log it/> }).collect_view()
+}
+
+#[component]
+fn Notice(log: LogId, it: SideBySide) -> impl IntoView {
+    let store = use_store();
+    let field = it.contested.field;
+    let label = field_label(field);
+    let by = move |mark: &Mark| {
+        format!("{}, {}", store.name_of(log.shop(), mark.author), clock::moment(mark.stamp.0))
+    };
+    let subject = StoredValue::new(it.subject);
+    let take = move |value: Value, done: String| {
+        if let Some(body) = subject.with_value(|subject| subject.setting([(field, value)])) {
+            store.dispatch(log, vec![body], done);
+        }
+    };
+    let (counts, mark) = it.contested.counts;
+    let keep = counts.clone();
+    let kept = format!("{label}: kept");
+    view! {
+        <Banner tone=Tone::Close icon=Icon::Team>
+            <p>
+                <strong>{label.clone()}</strong> " of " {it.name} ": " {words(field, &counts)}
+                " counts (" {by(&mark)} ")."
+            </p>
+            {it.contested.also_entered.into_iter().map(|(value, mark)| {
+                let shown = words(field, &value);
+                let done = format!("{label}: {shown} taken");
+                view! {
+                    <div class="spread">
+                        <span>"Also entered: " {shown} " (" {by(&mark)} ")"</span>
+                        <Button label="Take this" on_press=move |()| take(value.clone(), done.clone())/>
+                    </div>
+                }
+            }).collect_view()}
+            <div class="cluster">
+                <Button label="Keep what counts" icon=Icon::Check on_press=move |()| take(keep.clone(), kept.clone())/>
+            </div>
+        </Banner>
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use shared_types::ids::ReadingId;
+    use shared_types::job::{OnStep, Reading, ReadingPatch};
+    use uuid::Uuid;
+
+    #[test]
+    fn two_values_entered_side_by_side_are_both_shown_and_can_be_taken() {
+        let mark = |number: u128| Mark {
+            change: shared_types::ids::ChangeId(Uuid::from_u128(number)),
+            stamp: shared_types::stamp::Stamp(UtcMillis(i64::try_from(number).unwrap()), 0),
+            ..crate::entry::preview::MARK
+        };
+        let value = |value: &str| ReadingPatch { value: Some(value.into()), ..ReadingPatch::default() };
+        let mut reading = Reading::default();
+        reading.apply(&value("0.129"), &mark(1), &[]);
+        reading.apply(&value("0.131"), &mark(2), &[]);
+        let mut state = JobState::default();
+        let step = Some(StepId(Uuid::from_u128(7)));
+        state.readings.insert(ReadingId::default(), OnStep { step, it: reading });
+
+        let found = side_by_side(&state, step);
+        assert_eq!(found.len(), 1);
+        assert_eq!(words("value", &found[0].contested.counts.0), "“0.131”");
+        let other = found[0].contested.also_entered[0].0.clone();
+        let taken = found[0].subject.setting([("value", other)]).unwrap();
+        let after = crate::entry::preview::after(&state, &[taken]);
+        assert_eq!(after.readings[&ReadingId::default()].it.value.or_empty().0, "0.129");
+        assert!(side_by_side(&after, None).is_empty());
+        assert!(side_by_side(&state, Some(StepId::default())).is_empty());
+    }
+}
