@@ -29,6 +29,9 @@ pub async fn follow(conn: &mut Conn, locked: &Locked, fresh: &[Fresh<'_>]) -> Re
     for it in fresh {
         let change = &it.prepared.change;
         let Body::Known(body) = &change.body else { continue };
+        if let Some(entity) = owned(body) {
+            own(conn, locked.no, entity, change.author).await?;
+        }
         match (locked.log, body) {
             (LogId::Shop(shop), Known::Shop(body)) => fold_shop(conn, shop, body, it).await?,
             (LogId::Shop(shop), Known::Member(body)) => fold_member(conn, shop, body, it).await?,
@@ -36,11 +39,6 @@ pub async fn follow(conn: &mut Conn, locked: &Locked, fresh: &[Fresh<'_>]) -> Re
             (LogId::Job(..), Known::Worksheet(body)) => ask(conn, locked.no, body, it).await?,
             (LogId::Job(..), Known::Answer(body)) if change.author == Author::Server => {
                 answer(conn, locked.no, body).await?;
-            }
-            (LogId::Job(..), Known::Offer(body)) => own(conn, locked.no, body.id.0, change.author).await?,
-            (LogId::Job(..), Known::Decision(body)) => own(conn, locked.no, body.id.0, change.author).await?,
-            (LogId::Job(..), Known::Signature(body)) => {
-                own(conn, locked.no, body.id.0, change.author).await?
             }
             _ => {}
         }
@@ -136,7 +134,16 @@ async fn keep_sheet(
     Ok(())
 }
 
-/// The first to write an entity owns it.
+/// What a change writes that is its first author's alone.
+const fn owned(body: &Known) -> Option<Uuid> {
+    match body {
+        Known::Offer(body) => Some(body.id.0),
+        Known::Decision(body) => Some(body.id.0),
+        Known::Signature(body) => Some(body.id.0),
+        _ => None,
+    }
+}
+
 async fn own(conn: &mut Conn, log: i64, entity: Uuid, author: Author) -> Result<()> {
     conn.run(
         "INSERT INTO owners (log, entity, author) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING",

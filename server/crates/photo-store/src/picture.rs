@@ -1,0 +1,111 @@
+//! Display sizes: small upright JPEGs made from an original, without any metadata
+//! (no place, no time, no device: EXIF, XMP and ICC data all stay behind).
+
+use std::io::Cursor;
+
+use fast_image_resize::{FilterType, ResizeAlg, ResizeOptions, Resizer};
+use image::codecs::jpeg::JpegEncoder;
+use image::{DynamicImage, ImageDecoder as _, ImageFormat, ImageReader, Limits};
+
+use crate::error::{PhotoError, Rejection, Result};
+use crate::media::{MAX_PIXELS, MediaType, orientation};
+
+/// The most memory that a decoder may take for one picture.
+const MAX_DECODED_BYTES: u64 = 450 * 1024 * 1024;
+
+/// In which size a photo is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum PictureSize {
+    /// Longer side at most 320 pixels.
+    Thumb,
+    /// Longer side at most 1600 pixels.
+    Screen,
+    /// As captured.
+    Original,
+}
+
+impl PictureSize {
+    /// What its name in the store ends with.
+    pub(crate) const fn suffix(self) -> &'static str {
+        match self {
+            Self::Thumb => ".thumb.jpg",
+            Self::Screen => ".screen.jpg",
+            Self::Original => "",
+        }
+    }
+}
+
+/// The longer side in pixels and the JPEG quality.
+const THUMB: (u32, u8) = (320, 78);
+const SCREEN: (u32, u8) = (1600, 84);
+
+/// Both display sizes of one photo, as JPEG.
+pub struct Displays {
+    /// [`PictureSize::Thumb`].
+    pub thumb: Vec<u8>,
+    /// [`PictureSize::Screen`].
+    pub screen: Vec<u8>,
+}
+
+/// Makes the display sizes. Takes a core and up to three bytes per pixel for a moment.
+pub fn displays(original: &[u8]) -> Result<Displays> {
+    let upright = orientation(original);
+    let decoded = decode(original)?;
+    let mut screen = fit(decoded, SCREEN.0)?;
+    screen.apply_orientation(upright);
+    let screen_jpeg = encode(&screen, SCREEN.1)?;
+    let thumb = fit(screen, THUMB.0)?;
+    Ok(Displays { thumb: encode(&thumb, THUMB.1)?, screen: screen_jpeg })
+}
+
+fn decode(original: &[u8]) -> Result<DynamicImage> {
+    let format = match MediaType::sniff(original) {
+        Some(MediaType::Jpeg) => ImageFormat::Jpeg,
+        Some(MediaType::Png) => ImageFormat::Png,
+        Some(MediaType::Webp) => ImageFormat::WebP,
+        Some(other) => return Err(PhotoError::CannotDecode(format!("{} is not read here", other.mime()))),
+        None => return Err(Rejection::NotAPhoto.into()),
+    };
+    let mut decoder =
+        ImageReader::with_format(Cursor::new(original), format).into_decoder().map_err(undecodable)?;
+    let (width, height) = decoder.dimensions();
+    let (width, height) = (u64::from(width), u64::from(height));
+    if width * height > MAX_PIXELS {
+        return Err(Rejection::TooManyPixels { width, height }.into());
+    }
+    if decoder.total_bytes() > MAX_DECODED_BYTES {
+        return Err(PhotoError::CannotDecode(format!("it takes {} bytes of memory", decoder.total_bytes())));
+    }
+    let mut limits = Limits::no_limits();
+    limits.max_alloc = Some(MAX_DECODED_BYTES);
+    decoder.set_limits(limits).map_err(undecodable)?;
+    let decoded = DynamicImage::from_decoder(decoder).map_err(undecodable)?;
+    Ok(DynamicImage::ImageRgb8(decoded.into_rgb8()))
+}
+
+/// Makes a picture smaller so that its longer side fits; never larger.
+fn fit(picture: DynamicImage, longer: u32) -> Result<DynamicImage> {
+    let (width, height) = (picture.width(), picture.height());
+    if width.max(height) <= longer {
+        return Ok(picture);
+    }
+    let scaled = |side: u32| {
+        let side = f64::from(side) * f64::from(longer) / f64::from(width.max(height));
+        // Between 1 and `longer`, so nothing is lost.
+        side.round().max(1.0) as u32
+    };
+    let mut smaller = DynamicImage::new_rgb8(scaled(width), scaled(height));
+    let options = ResizeOptions::new().resize_alg(ResizeAlg::Convolution(FilterType::CatmullRom));
+    Resizer::new().resize(&picture, &mut smaller, &options).map_err(undecodable)?;
+    Ok(smaller)
+}
+
+fn encode(picture: &DynamicImage, quality: u8) -> Result<Vec<u8>> {
+    let mut jpeg = Vec::new();
+    JpegEncoder::new_with_quality(&mut jpeg, quality).encode_image(picture).map_err(undecodable)?;
+    Ok(jpeg)
+}
+
+fn undecodable(error: impl std::fmt::Display) -> PhotoError {
+    PhotoError::CannotDecode(error.to_string())
+}
