@@ -3,8 +3,10 @@
 use glam::{Vec2, Vec3};
 use rayon::prelude::*;
 
+use crate::denoise::{self, Sight};
 use crate::noise::Random;
 use crate::relief::Ray;
+use crate::surface::Patch;
 use crate::trace::Scene;
 
 /// A picture in linear light, row by row from the top left.
@@ -70,15 +72,44 @@ impl Camera {
         self.target + Vec3::new(ca * ce, sa * ce, se) * self.distance
     }
 
+    /// A grid pitch, in millimetres, a little coarser than a pixel on the
+    /// target of a picture `detail` times 1600 pixels long.
+    pub fn fineness(&self, detail: f32) -> f32 {
+        2.0 * self.distance * (self.field * 0.5).to_radians().tan() / (1350.0 * detail)
+    }
+
+    /// The part of `limits` that a picture of this shape can see, with room
+    /// for heights from `low` to `high` and for shadows from just outside.
+    pub fn footprint(&self, portrait: bool, limits: Patch, low: f32, high: f32) -> Patch {
+        let size = if portrait { (1200, 1600) } else { (1600, 1200) };
+        let view = View::new(self, size.0, size.1);
+        let (w, h) = (size.0 as f32, size.1 as f32);
+        let mut seen: Option<Patch> = None;
+        for (x, y) in [(0.0, 0.0), (w, 0.0), (0.0, h), (w, h), (w * 0.5, 0.0), (w * 0.5, h)] {
+            let towards = view.towards(Vec2::new(x, y));
+            for level in [low, high] {
+                // Above the horizon a corner sees as far as the limits go.
+                let t = if towards.z < -0.02 { (level - view.eye.z) / towards.z } else { 1e5 };
+                let at = (view.eye + towards * t).truncate().clamp(limits.min, limits.max);
+                seen = Some(seen.map_or(Patch { min: at, max: at }, |s| Patch {
+                    min: s.min.min(at),
+                    max: s.max.max(at),
+                }));
+            }
+        }
+        let seen = seen.unwrap_or(limits);
+        Patch { min: (seen.min - 14.0).max(limits.min), max: (seen.max + 14.0).min(limits.max) }
+    }
+
     /// Photographs `scene` with `samples` rays per pixel.
     pub fn expose(&self, scene: &Scene, size: (u32, u32), samples: u32, seed: u32) -> Frame {
         let (width, height) = size;
         let view = View::new(self, width, height);
-        let rows: Vec<Vec<Vec3>> = (0..height)
+        let rows: Vec<Vec<Sight>> = (0..height)
             .into_par_iter()
             .map(|y| (0..width).map(|x| view.pixel(scene, x, y, samples, seed)).collect())
             .collect();
-        Frame { width, height, pixels: rows.concat() }
+        Frame { width, height, pixels: denoise::settle(&rows.concat(), width as usize) }
     }
 }
 
@@ -115,24 +146,35 @@ impl<'a> View<'a> {
         }
     }
 
-    fn pixel(&self, scene: &Scene, x: u32, y: u32, samples: u32, seed: u32) -> Vec3 {
+    fn pixel(&self, scene: &Scene, x: u32, y: u32, samples: u32, seed: u32) -> Sight {
         let mut random = Random::for_pixel(x, y, seed);
         let corner = Vec2::new(x as f32, y as f32);
-        let mut sum = Vec3::ZERO;
+        let mut sum = Sight::default();
+        let share = 1.0 / samples as f32;
         for _ in 0..samples {
             // Two uniform draws make the tent that a lens and sensor blur to.
             let spot = (random.pair() + random.pair()) * 0.75 - 0.25;
             let ray = self.ray(corner + spot, &mut random);
-            sum += scene.radiance(&ray, &mut random);
+            let seen = scene.look(&ray, &mut random);
+            sum.colour += seen.colour * share;
+            sum.matt += seen.matt * share;
+            sum.shine += seen.shine * share;
+            sum.normal += seen.normal * share;
+            sum.distance += seen.distance * share;
         }
-        sum / samples as f32
+        sum
     }
 
-    fn ray(&self, pixel: Vec2, random: &mut Random) -> Ray {
+    /// Where a pixel looks; one unit deep along the lens's axis.
+    fn towards(&self, pixel: Vec2) -> Vec3 {
         let flat = pixel - self.half;
         let bent = 1.0 + self.camera.barrel * (flat / self.half.max_element()).length_squared();
         let on_sensor = flat * (bent * self.scale);
-        let towards = self.forward + self.right * on_sensor.x - self.up * on_sensor.y;
+        self.forward + self.right * on_sensor.x - self.up * on_sensor.y
+    }
+
+    fn ray(&self, pixel: Vec2, random: &mut Random) -> Ray {
+        let towards = self.towards(pixel);
         let sharp = self.eye + towards * self.camera.distance;
         let p = random.pair();
         let angle = std::f32::consts::TAU * p.y;

@@ -18,6 +18,16 @@ pub enum Orientation {
     QuarterAnticlockwise = 8,
 }
 
+impl Orientation {
+    /// Width and height as stored of a picture seen at `size`.
+    pub fn stored_size(self, (width, height): (u32, u32)) -> (u32, u32) {
+        match self {
+            Self::Upright | Self::HalfTurn => (width, height),
+            Self::QuarterClockwise | Self::QuarterAnticlockwise => (height, width),
+        }
+    }
+}
+
 /// A place, degrees; north and east are positive.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Place {
@@ -136,7 +146,8 @@ fn long(tag: u16, value: u32) -> Entry {
 fn degrees(tag: u16, value: f64) -> Entry {
     let hundredths = (value.abs() * 360_000.0).round() as u32;
     let parts = [(hundredths / 360_000, 1), (hundredths / 6_000 % 60, 1), (hundredths % 6_000, 100)];
-    let bytes = parts.iter().flat_map(|(n, d): &(u32, u32)| [n.to_le_bytes(), d.to_le_bytes()].concat()).collect();
+    let bytes =
+        parts.iter().flat_map(|(n, d): &(u32, u32)| [n.to_le_bytes(), d.to_le_bytes()].concat()).collect();
     Entry { tag, kind: RATIONAL, count: 3, bytes }
 }
 
@@ -177,10 +188,7 @@ fn append(body: &mut Vec<u8>, entries: Vec<Entry>, at: u32) {
 /// Turns an upright picture (3 bytes a pixel) into the way it is stored under
 /// `orientation`; gives the stored width and height too.
 pub fn stored(pixels: &[u8], width: u32, height: u32, orientation: Orientation) -> (Vec<u8>, u32, u32) {
-    let (sw, sh) = match orientation {
-        Orientation::Upright | Orientation::HalfTurn => (width, height),
-        Orientation::QuarterClockwise | Orientation::QuarterAnticlockwise => (height, width),
-    };
+    let (sw, sh) = orientation.stored_size((width, height));
     let mut turned = Vec::with_capacity(pixels.len());
     for y in 0..sh {
         for x in 0..sw {
@@ -244,7 +252,8 @@ mod tests {
     #[test]
     fn time_maker_and_place_read_back() {
         let place = Place { latitude: -48.876_667, longitude: -123.393_333 };
-        let notes = Notes { orientation: Orientation::Upright, taken: "2026:05:02 09:14:31", place: Some(place) };
+        let notes =
+            Notes { orientation: Orientation::Upright, taken: "2026:05:02 09:14:31", place: Some(place) };
         let exif = read_back(notes);
         let show = |tag| exif.get_field(tag, exif::In::PRIMARY).unwrap().display_value().to_string();
         assert_eq!(show(exif::Tag::Make), "\"Handset\"");

@@ -1,11 +1,20 @@
-//! Renders the demo scenario's photos and the app's icons.
-#![allow(dead_code)]
+//! Renders the demo scenario's photos and draws the app's icons.
+//!
+//! ```text
+//! demo-photos photos server/demo/photos    every photo and index.json
+//! demo-photos large tests/e2e/photos       one 12-megapixel photo
+//! demo-photos icons app/public             PNG and ICO from icons/mark.svg
+//! ```
+
 mod camera;
+mod denoise;
 mod exif;
+mod icons;
 mod light;
 mod marks;
 mod material;
 mod noise;
+mod photos;
 mod prop;
 mod relief;
 mod rivet;
@@ -17,38 +26,63 @@ mod trace;
 mod weave;
 
 use std::path::PathBuf;
-use clap::Parser;
 
+use anyhow::Context;
+use clap::{Parser, Subcommand};
+
+use photos::Effort;
+
+/// What to make, and where.
 #[derive(Parser)]
+#[command(about)]
 struct Arguments {
-    out: PathBuf,
-    #[arg(long)]
-    only: Option<String>,
-    #[arg(long, default_value_t = 1.0)]
-    scale: f32,
-    #[arg(long, default_value_t = 12)]
-    samples: u32,
+    #[command(subcommand)]
+    task: Task,
+    /// Threads to render with.
+    #[arg(long, global = true, default_value_t = 2)]
+    threads: usize,
+}
+
+#[derive(Subcommand)]
+enum Task {
+    /// Every photo of the demo job, with index.json.
+    Photos {
+        /// Folder to write to.
+        folder: PathBuf,
+        /// Only photos whose file name contains this.
+        #[arg(long)]
+        only: Option<String>,
+        /// Size relative to the real one: smaller for a quick look.
+        #[arg(long, default_value_t = 1.0)]
+        detail: f32,
+        /// Light rays per pixel.
+        #[arg(long, default_value_t = 6)]
+        samples: u32,
+    },
+    /// One photo of 4032 × 3024 pixels, for tests.
+    Large {
+        /// Folder to write to.
+        folder: PathBuf,
+    },
+    /// The site's icons, from icons/mark.svg.
+    Icons {
+        /// The site's public folder.
+        folder: PathBuf,
+    },
 }
 
 fn main() -> anyhow::Result<()> {
-    let a = Arguments::parse();
-    rayon::ThreadPoolBuilder::new().num_threads(2).build_global()?;
-    std::fs::create_dir_all(&a.out)?;
-    for shot in scenes::catalogue::shots() {
-        if a.only.as_deref().is_some_and(|part| !shot.file.contains(part)) { continue; }
-        let t = std::time::Instant::now();
-        let (w, h) = shot.size();
-        let size = ((w as f32 * a.scale) as u32, (h as f32 * a.scale) as u32);
-        let set = (shot.setup)();
-        eprintln!("{} built {:?}", shot.file, t.elapsed());
-        let rgb = set.take(size, a.samples);
-        let path = a.out.join(shot.file);
-        let mut e = jpeg_encoder::Encoder::new_file(&path, 80)?;
-        e.set_sampling_factor(jpeg_encoder::SamplingFactor::F_2_2);
-        e.set_optimized_huffman_tables(true);
-        e.add_app_segment(1, shot.notes().segment()?)?;
-        e.encode(&rgb, size.0 as u16, size.1 as u16, jpeg_encoder::ColorType::Rgb)?;
-        eprintln!("{} {:?} {} kB", shot.file, t.elapsed(), std::fs::metadata(&path)?.len() / 1024);
+    let arguments = Arguments::parse();
+    rayon::ThreadPoolBuilder::new()
+        .num_threads(arguments.threads)
+        .build_global()
+        .context("starting threads")?;
+    match arguments.task {
+        Task::Photos { folder, only, detail, samples } => {
+            let effort = Effort { detail, samples };
+            photos::render_all(&folder, only.as_deref(), effort)
+        }
+        Task::Large { folder } => photos::render_large(&folder),
+        Task::Icons { folder } => icons::draw_all(&folder),
     }
-    Ok(())
 }

@@ -85,11 +85,6 @@ pub fn tape_straw() -> Finish {
     Finish { rough: 0.6, ..Finish::matt(0.62, 0.50, 0.27) }
 }
 
-/// A blue fine-line tape.
-pub fn tape_blue() -> Finish {
-    Finish { rough: 0.5, ..Finish::matt(0.05, 0.20, 0.52) }
-}
-
 /// Lays a steel rule of `length` millimetres with its zero at `zero`,
 /// heading `angle` degrees, graduated in millimetres along its far edge.
 pub fn steel_rule(surface: &mut Surface, zero: Vec2, length: f32, angle: f32, seed: u32) {
@@ -97,28 +92,36 @@ pub fn steel_rule(surface: &mut Surface, zero: Vec2, length: f32, angle: f32, se
     let turn = Vec2::from_angle(angle.to_radians());
     let to_rule = |p: Vec2| turn.conjugate_rotate(p - zero);
     let end = zero + turn.rotate(Vec2::new(length, 0.0));
-    let base = surface.height((zero + end) * 0.5);
+    let base = surface.height(zero + turn.rotate(Vec2::new(1.0, -1.0))).max(-0.5);
     surface.paint(Patch::along(zero, end, width + 8.0), |p, texel| {
         let q = to_rule(p);
-        if q.x < -5.0 || q.x > length || q.y < -width || q.y > 0.0 {
+        if q.x < 0.0 || q.x > length || q.y < -width || q.y > 0.0 {
             return;
         }
-        let edge = (q.x + 5.0).min(length - q.x).min(q.y + width).min(-q.y);
-        texel.height = base.max(0.0) + 0.9 * step(0.0, 0.25, edge);
+        let edge = q.x.min(length - q.x).min(q.y + width).min(-q.y);
+        // Thin enough to follow what rises under it, too stiff to sag.
+        texel.height = texel.height.max(base) + 0.6 * step(0.0, 0.25, edge);
         let grain = value(Vec2::new(q.x / 9.0, q.y / 0.15), seed);
         let mut steel = Finish::metal(0.62, 0.62, 0.61, 0.40 + 0.05 * fractal(p / 8.0, 3, seed));
         steel.grain = 0.5;
         texel.finish = steel.tinted(0.95 + 0.06 * grain);
         let nearest = (q.x + 0.5).floor();
-        let tick = if nearest as i32 % 10 == 0 { 6.5 } else if nearest as i32 % 5 == 0 { 4.8 } else { 3.2 };
-        let on_tick = (q.x - nearest).abs() < 0.11 && q.y > -tick && nearest >= 0.0;
+        let tick = if nearest as i32 % 10 == 0 {
+            6.5
+        } else if nearest as i32 % 5 == 0 {
+            4.8
+        } else {
+            3.2
+        };
+        let on_tick = (q.x - nearest).abs() < 0.11 && q.y > -tick && nearest >= 1.0;
         if on_tick {
             texel.finish = Finish::matt(0.03, 0.03, 0.03);
         }
     });
-    for ten in 0..=(length as i32 / 10) {
+    for ten in 1..=(length as i32 / 10) {
         let along = ten as f32 * 10.0;
         if along + 6.0 < length {
+            // The zero is the rule's own end, as on a real one.
             let at = zero + turn.rotate(Vec2::new(along + 0.6, -10.2));
             write(surface, &(ten * 10).to_string(), at, 2.6, angle, Pen::print(0.34), seed);
         }

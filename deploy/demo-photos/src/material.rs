@@ -18,7 +18,7 @@ pub fn aluminium(p: Vec2, seed: u32) -> Texel {
     let mut finish = Finish::metal(0.78, 0.785, 0.80, 0.36 + 0.10 * bloom);
     finish.grain = 0.55;
     finish.colour *= 0.92 + 0.05 * grain + 0.08 * bloom;
-    let mut height = wave + 0.0016 * grain + 0.001 * fine;
+    let mut height = wave + 0.0011 * grain + 0.0005 * fine;
     let (mark, depth) = scratches(p, seed + 4);
     finish = finish.mix(Finish::metal(0.9, 0.9, 0.9, 0.3), mark * 0.7);
     height -= mark * depth;
@@ -30,25 +30,25 @@ pub fn aluminium(p: Vec2, seed: u32) -> Texel {
 
 /// Straight scratches scattered at random: strength and depth at `p`.
 fn scratches(p: Vec2, seed: u32) -> (f32, f32) {
-    let cell_size = 34.0;
+    let cell_size = 17.0;
     let cell = (p / cell_size).floor();
     let mut strongest: f32 = 0.0;
     for dy in -1..=1 {
         for dx in -1..=1 {
-            for n in 0..3 {
-                let (x, y) = (cell.x as i32 + dx, cell.y as i32 + dy);
-                let s = seed + n * 31;
-                let centre = (Vec2::new(x as f32, y as f32) + Vec2::new(unit(x, y, s), unit(x, y, s + 1))) * cell_size;
-                let angle = (unit(x, y, s + 2) - 0.5) * 2.6;
-                let (sin, cos) = angle.sin_cos();
-                let d = p - centre;
-                let along = (d.x * cos + d.y * sin).abs();
-                let across = (d.y * cos - d.x * sin + 0.0012 * along * along).abs();
-                let half = 4.0 + 18.0 * unit(x, y, s + 3);
-                let width = 0.05 + 0.07 * unit(x, y, s + 4);
-                let mark = step(width * 1.6, 0.0, across) * step(half, half * 0.6, along);
-                strongest = strongest.max(mark * (0.25 + 0.75 * unit(x, y, s + 5)));
+            let (x, y) = (cell.x as i32 + dx, cell.y as i32 + dy);
+            let centre = (Vec2::new(x as f32, y as f32) + Vec2::new(unit(x, y, seed), unit(x, y, seed + 1)))
+                * cell_size;
+            let d = p - centre;
+            let half = 3.0 + 13.0 * unit(x, y, seed + 3);
+            if d.length_squared() > half * half {
+                continue;
             }
+            let (sin, cos) = ((unit(x, y, seed + 2) - 0.5) * 2.6).sin_cos();
+            let along = (d.x * cos + d.y * sin).abs();
+            let across = (d.y * cos - d.x * sin + 0.0012 * along * along).abs();
+            let width = 0.05 + 0.07 * unit(x, y, seed + 4);
+            let mark = step(width * 1.6, 0.0, across) * step(half, half * 0.6, along);
+            strongest = strongest.max(mark * (0.25 + 0.75 * unit(x, y, seed + 5)));
         }
     }
     (strongest, 0.012)
@@ -58,11 +58,11 @@ fn scratches(p: Vec2, seed: u32) -> (f32, f32) {
 pub fn green_primer(p: Vec2, seed: u32) -> Texel {
     let tone = fractal(p / 16.0, 4, seed);
     let speck = fractal(p / 0.7, 2, seed + 1);
-    let mut finish = Finish::matt(0.30, 0.34, 0.085).tinted(0.86 + 0.16 * tone + 0.05 * speck);
+    let mut finish = Finish::matt(0.165, 0.172, 0.07).tinted(0.86 + 0.16 * tone + 0.05 * speck);
     finish.rough = 0.62;
     let (mark, _) = scratches(p, seed + 4);
     finish = finish.mix(Finish::matt(0.52, 0.53, 0.42), mark * 0.55);
-    finish = finish.mix(Finish::matt(0.22, 0.19, 0.14), step(0.25, 0.75, tone) * 0.35);
+    finish = finish.mix(Finish::matt(0.15, 0.125, 0.09), step(0.0, 0.7, tone) * 0.5);
     Texel { height: fractal(p / 70.0, 2, seed + 3) * 0.16 + 0.004 * speck, finish }
 }
 
@@ -103,8 +103,8 @@ pub fn laminate(p: Vec2, seed: u32) -> Texel {
     let cloth = weave(p, Weave::plain(1.25), seed);
     let tone = fractal(p / 14.0, 4, seed + 1);
     let lines = value(Vec2::new((p.x * 0.5 + p.y) / 0.18, (p.x - p.y * 0.5) / 6.0), seed + 2);
-    let resin = Vec3::new(0.40, 0.335, 0.185) * (1.0 + 0.16 * tone);
-    let glass = Vec3::new(0.53, 0.49, 0.36) * (1.0 + 0.10 * tone);
+    let resin = Vec3::new(0.33, 0.275, 0.14) * (1.0 + 0.16 * tone);
+    let glass = Vec3::new(0.49, 0.45, 0.31) * (1.0 + 0.10 * tone);
     let show = step(0.15, 0.85, cloth.crown) * 0.55;
     let mut finish = Finish::matt(0.0, 0.0, 0.0);
     finish.colour = resin.lerp(glass, show) * (1.0 + 0.05 * lines) * (0.94 + 0.06 * cloth.warp);
@@ -117,7 +117,7 @@ pub fn bench_paper(p: Vec2, seed: u32) -> Texel {
     let fibre = fractal(Vec2::new(p.x / 0.6, p.y / 2.4), 3, seed);
     let tone = fractal(p / 40.0, 3, seed + 1);
     let rib = value(Vec2::new(p.x / 200.0, p.y / 1.6), seed + 2);
-    let mut finish = Finish::matt(0.40, 0.265, 0.15).tinted(1.0 + 0.09 * fibre + 0.10 * tone + 0.03 * rib);
+    let mut finish = Finish::matt(0.37, 0.265, 0.17).tinted(1.0 + 0.09 * fibre + 0.10 * tone + 0.03 * rib);
     finish.gloss = 0.25;
     let crease = fractal(p / 120.0, 2, seed + 3).abs();
     let fold = step(0.035, 0.0, crease);
@@ -133,7 +133,8 @@ pub fn bench_wood(p: Vec2, seed: u32) -> Texel {
     let ring = value(Vec2::new(p.x / 130.0, (p.y + warp) / 3.4), seed + 1);
     let pore = value(Vec2::new(p.x / 9.0, p.y / 0.35), seed + 2);
     let tone = fractal(p / 50.0, 4, seed + 3);
-    let mut finish = Finish::matt(0.36, 0.235, 0.125).tinted(1.0 + 0.20 * ring + 0.12 * tone - 0.10 * step(0.3, 0.9, pore));
+    let mut finish = Finish::matt(0.33, 0.235, 0.145)
+        .tinted(1.0 + 0.20 * ring + 0.12 * tone - 0.10 * step(0.3, 0.9, pore));
     finish.rough = 0.6;
     let grime = step(0.1, 0.7, fractal(p / 18.0, 4, seed + 4));
     finish = finish.mix(Finish::matt(0.12, 0.10, 0.085), grime * 0.55);
@@ -179,14 +180,20 @@ pub fn sanded_stack(p: Vec2, depth: f32, paint_finish: Texel, seed: u32) -> Texe
     let primer = Finish { rough: 0.6, ..Finish::matt(0.40, 0.425, 0.41) };
     let mut texel = paint_finish;
     texel.cover(primer, step(0.28, 0.30, depth));
-    let filler = filler(p, seed + 20);
-    let laminate = laminate(p, seed + 30);
-    let to_filler = step(0.37, 0.40, depth);
-    texel.cover(filler.finish, to_filler);
-    let to_laminate = step(0.66, 0.70, depth + 0.04 * value(p / 0.8, seed + 3));
-    texel.cover(laminate.finish, to_laminate);
     texel.height -= 0.5 * depth.clamp(0.25, 0.9);
-    texel.height += filler.height * to_filler * (1.0 - to_laminate) + laminate.height * to_laminate;
+    let to_filler = step(0.37, 0.40, depth);
+    let to_laminate = step(0.66, 0.70, depth + 0.04 * value(p / 0.8, seed + 3));
+    // Only layers that show are worth working out.
+    if to_filler > 0.0 && to_laminate < 1.0 {
+        let filler = filler(p, seed + 20);
+        texel.cover(filler.finish, to_filler);
+        texel.height += filler.height * to_filler * (1.0 - to_laminate);
+    }
+    if to_laminate > 0.0 {
+        let laminate = laminate(p, seed + 30);
+        texel.cover(laminate.finish, to_laminate);
+        texel.height += laminate.height * to_laminate;
+    }
     texel
 }
 

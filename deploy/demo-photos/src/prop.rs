@@ -19,7 +19,12 @@ pub struct Prop {
 impl Prop {
     /// A solid of one finish. `shape` gives millimetres to the solid's skin,
     /// negative inside; all of it lies within `reach` of `centre`.
-    pub fn new(centre: Vec3, reach: f32, finish: Finish, shape: impl Fn(Vec3) -> f32 + Send + Sync + 'static) -> Self {
+    pub fn new(
+        centre: Vec3,
+        reach: f32,
+        finish: Finish,
+        shape: impl Fn(Vec3) -> f32 + Send + Sync + 'static,
+    ) -> Self {
         Self { centre, reach, shape: Box::new(shape), skin: Box::new(move |_| finish) }
     }
 

@@ -23,12 +23,15 @@ impl Ray {
 /// One floor of the pyramid: the highest point of each block of cells.
 struct Floor {
     width: usize,
+    depth: usize,
     highest: Vec<f32>,
 }
 
 /// A surface made ready for rays.
 pub struct Relief {
     surface: Surface,
+    /// Heights apart from finishes, so that a ray touches little memory.
+    heights: Vec<f32>,
     slopes: Vec<Vec2>,
     floors: Vec<Floor>,
     lowest: f32,
@@ -40,10 +43,10 @@ impl Relief {
     pub fn new(surface: Surface) -> Self {
         let slopes = slopes(&surface);
         let floors = pyramid(&surface);
-        let heights = || surface.texels.iter().map(|t| t.height);
-        let lowest = heights().fold(f32::MAX, f32::min) - 1.0;
-        let top = heights().fold(f32::MIN, f32::max) + 0.01;
-        Self { surface, slopes, floors, lowest, top }
+        let heights: Vec<f32> = surface.texels.iter().map(|t| t.height).collect();
+        let lowest = heights.iter().copied().fold(f32::MAX, f32::min) - 1.0;
+        let top = heights.iter().copied().fold(f32::MIN, f32::max) + 0.01;
+        Self { surface, heights, slopes, floors, lowest, top }
     }
 
     /// Distance between grid points, millimetres.
@@ -73,10 +76,9 @@ impl Relief {
         let mut steps = 0;
         while t < end && steps < 4000 {
             steps += 1;
-            let size = (1usize << level) as f32;
             let here = from + along * (t + 1e-4);
-            let cell = Vec2::new((here.x / size).floor(), (here.y / size).floor());
-            let exit = cell_exit(from, along, cell, size).max(t + 1e-4).min(end);
+            let cell = (here.x.max(0.0) as usize >> level, here.y.max(0.0) as usize >> level);
+            let exit = cell_exit(from, along, cell, level).max(t + 1e-4).min(end);
             let highest = self.floors[level].at(cell);
             let lowest_on_ray = (from.z + along.z * t).min(from.z + along.z * exit);
             if lowest_on_ray > highest {
@@ -136,7 +138,7 @@ impl Relief {
         let column = (x.max(0.0) as usize).min(w - 2);
         let row = (y.max(0.0) as usize).min(self.surface.depth - 2);
         let (u, v) = (x - column as f32, y - row as f32);
-        let h = |i: usize| self.surface.texels[i].height;
+        let h = |i: usize| self.heights[i];
         let i = row * w + column;
         let near = h(i) + (h(i + 1) - h(i)) * u;
         let far = h(i + w) + (h(i + w + 1) - h(i + w)) * u;
@@ -145,11 +147,8 @@ impl Relief {
 }
 
 impl Floor {
-    fn at(&self, cell: Vec2) -> f32 {
-        let depth = self.highest.len() / self.width;
-        let x = (cell.x.max(0.0) as usize).min(self.width - 1);
-        let y = (cell.y.max(0.0) as usize).min(depth - 1);
-        self.highest[y * self.width + x]
+    fn at(&self, (x, y): (usize, usize)) -> f32 {
+        self.highest[y.min(self.depth - 1) * self.width + x.min(self.width - 1)]
     }
 }
 
@@ -158,10 +157,10 @@ fn nudged(component: f32) -> f32 {
     if component.abs() < 1e-7 { 1e-7 } else { component }
 }
 
-fn cell_exit(from: Vec3, along: Vec3, cell: Vec2, size: f32) -> f32 {
-    let side = |c: f32, a: f32| if a > 0.0 { (c + 1.0) * size } else { c * size };
-    let x = (side(cell.x, along.x) - from.x) / along.x;
-    let y = (side(cell.y, along.y) - from.y) / along.y;
+fn cell_exit(from: Vec3, along: Vec3, cell: (usize, usize), level: usize) -> f32 {
+    let side = |c: usize, a: f32| ((c + usize::from(a > 0.0)) << level) as f32;
+    let x = (side(cell.0, along.x) - from.x) / along.x;
+    let y = (side(cell.1, along.y) - from.y) / along.y;
     x.min(y)
 }
 
@@ -190,7 +189,7 @@ fn pyramid(surface: &Surface) -> Vec<Floor> {
             highest.push(corners.iter().map(|&i| surface.texels[i].height).fold(f32::MIN, f32::max));
         }
     }
-    let mut floors = vec![Floor { width: w - 1, highest }];
+    let mut floors = vec![Floor { width: w - 1, depth: d - 1, highest }];
     while floors[floors.len() - 1].highest.len() > 1 {
         floors.push(halved(&floors[floors.len() - 1]));
     }
@@ -198,14 +197,13 @@ fn pyramid(surface: &Surface) -> Vec<Floor> {
 }
 
 fn halved(floor: &Floor) -> Floor {
-    let depth = floor.highest.len() / floor.width;
-    let (w, d) = (floor.width.div_ceil(2), depth.div_ceil(2));
+    let (w, d) = (floor.width.div_ceil(2), floor.depth.div_ceil(2));
     let mut highest = vec![f32::MIN; w * d];
-    for y in 0..depth {
+    for y in 0..floor.depth {
         for x in 0..floor.width {
             let block = &mut highest[y / 2 * w + x / 2];
             *block = block.max(floor.highest[y * floor.width + x]);
         }
     }
-    Floor { width: w, highest }
+    Floor { width: w, depth: d, highest }
 }

@@ -66,7 +66,7 @@ impl Sensor {
         let mut sorted: Vec<f32> = light.iter().step_by(17).map(|p| luminance(*p)).collect();
         sorted.sort_by(f32::total_cmp);
         let bright = sorted[sorted.len() * 97 / 100].max(1e-3);
-        let gain = (0.26 / mean).min(1.15 / bright) * self.stops.exp2();
+        let gain = (0.34 / mean).min(1.2 / bright) * self.stops.exp2();
         light.iter_mut().for_each(|p| *p *= gain);
     }
 
@@ -89,7 +89,7 @@ impl Sensor {
             // Colour grain comes in blotches: neighbours share it.
             let mut blotch = Random::for_pixel(x / 3, y / 3, self.seed ^ 0xC01);
             let level = luminance(*p).max(0.0);
-            let strength = self.noise * (0.0011 + 0.0075 * level.sqrt());
+            let strength = self.noise * (0.0007 + 0.0048 * level.sqrt());
             let luma = random.normal() * strength * 1.1;
             let chroma = Vec3::new(blotch.normal(), 0.0, blotch.normal()) * (strength * 0.8);
             *p = (*p + Vec3::splat(luma) + chroma).max(Vec3::ZERO);

@@ -56,7 +56,8 @@ pub fn weave(p: Vec2, cloth: Weave, seed: u32) -> Thread {
     let cell = q.floor();
     let f = q - cell;
     let repeat = cloth.over * 2;
-    let phase = (cell.x as i32 + cell.y as i32 * if cloth.over > 1 { 1 } else { cloth.over }).rem_euclid(repeat);
+    let phase =
+        (cell.x as i32 + cell.y as i32 * if cloth.over > 1 { 1 } else { cloth.over }).rem_euclid(repeat);
     let warp_on_top = phase < cloth.over;
     // Along its length a float rises and falls over `over` cells.
     let along = if warp_on_top { f.x } else { f.y };
@@ -70,7 +71,8 @@ pub fn weave(p: Vec2, cloth: Weave, seed: u32) -> Thread {
     let arch = (PI * position).sin().max(0.0).powf(0.6);
     let round = (1.0 - (2.0 * across - 1.0).powi(4)).max(0.0);
     let crown = (0.25 + 0.75 * arch) * round.powf(0.7);
-    let strand = if warp_on_top { Vec2::new(q.x * 0.35, q.y * 9.0) } else { Vec2::new(q.x * 9.0, q.y * 0.35) };
+    let strand =
+        if warp_on_top { Vec2::new(q.x * 0.35, q.y * 9.0) } else { Vec2::new(q.x * 9.0, q.y * 0.35) };
     let filament = value(strand, seed + 3);
     let gap = step(0.80, 1.0, (2.0 * across - 1.0).abs()) * step(0.75, 0.2, arch);
     Thread { crown, warp: f32::from(u8::from(warp_on_top)), filament, gap }
@@ -92,14 +94,17 @@ pub fn wet_cloth(p: Vec2, cloth: Weave, wet: f32, plies: u32, under: Finish, see
     let thread = weave(p, cloth, seed);
     let dry = dry_cloth(p, cloth, seed);
     let clear = 0.62_f32.powi(plies as i32);
-    let amber = Vec3::new(0.39, 0.315, 0.155);
+    let amber = Vec3::new(0.25, 0.20, 0.10);
     let depth = fractal(p / 12.0, 3, seed + 4);
     let mut soaked = Finish::glossy(0.0, 0.0, 0.0);
-    let body = amber.lerp(under.colour * Vec3::new(0.80, 0.72, 0.50), clear);
-    let strand = 1.0 + 0.26 * (thread.crown - 0.5) + 0.05 * thread.filament + 0.10 * depth;
+    let body = amber.lerp(under.colour * Vec3::new(0.82, 0.77, 0.60), clear);
+    let strand = 1.0 + 0.36 * (thread.crown - 0.5) + 0.05 * thread.filament + 0.10 * depth;
     soaked.colour = body * strand * lerp(0.93, 1.06, thread.warp) * (1.0 - 0.15 * thread.gap);
     soaked.rough = 0.11;
     let pool = 0.55 + 0.25 * depth;
     let relief = cloth.tow * 0.16 * thread.crown;
-    Texel { height: lerp(relief, relief * (1.0 - pool) + 0.05 * depth, wet), finish: dry.finish.mix(soaked, wet) }
+    Texel {
+        height: lerp(relief, relief * (1.0 - pool) + 0.05 * depth, wet),
+        finish: dry.finish.mix(soaked, wet),
+    }
 }

@@ -8,7 +8,8 @@ use glam::{Vec2, Vec3};
 use super::joint::{self, HOLES, ROW_ON_FLANGE, damage};
 use super::repair;
 use crate::material::{
-    bench_paper, bench_wood, dust, filler, green_primer, grime, laminate, paint, part_seed, sanded_depth, sanded_stack,
+    bench_paper, bench_wood, dust, filler, green_primer, grime, laminate, paint, part_seed, sanded_depth,
+    sanded_stack,
 };
 use crate::noise::{fractal, scatter, step, value};
 use crate::rivet::{self, Hole};
@@ -122,7 +123,8 @@ impl Flange {
 
     fn ground(&self, p: Vec2, seed: u32) -> Texel {
         let beyond = self.beyond(p, seed);
-        let rim = 0.35 * value(Vec2::new(p.x / 23.0, 0.0), seed + 1) + 0.12 * value(Vec2::new(p.x / 2.6, 0.0), seed + 2);
+        let rim = 0.35 * value(Vec2::new(p.x / 23.0, 0.0), seed + 1)
+            + 0.12 * value(Vec2::new(p.x / 2.6, 0.0), seed + 2);
         let mut part = self.part(p, seed);
         part.height += shape(p);
         let mut open = step(0.12, -0.12, p.y + rim);
@@ -131,14 +133,26 @@ impl Flange {
             open = open.max(found.gone);
             self.show_damage(&mut part, found, p, seed);
         }
-        if let Plies::Wet(_) | Plies::Cured = self.plies {
-            let spill = repair::overhang(p, seed);
+        let laid = match self.plies {
+            Plies::Wet(count) => count,
+            Plies::Cured => repair::ALL_PLIES,
+            Plies::None | Plies::Scarfed | Plies::Trimmed => 0,
+        };
+        if laid > 0 {
+            let spill = repair::overhang(p, laid, seed);
             open = open.min(step(0.6, 0.4, spill));
         }
+        if p.y < 0.0 {
+            // Soft cloth droops over the edge.
+            part.height -= (p.y * p.y * 0.10).min(3.6);
+        }
         if open > 0.5 {
-            let thickness = 2.2;
+            let thickness = 1.8;
             let near_edge = step(-4.0, 0.0, p.y);
-            return Texel { height: beyond.height - thickness, finish: beyond.finish.tinted(1.0 - 0.25 * near_edge) };
+            return Texel {
+                height: beyond.height - thickness,
+                finish: beyond.finish.tinted(1.0 - 0.25 * near_edge),
+            };
         }
         part
     }
@@ -202,7 +216,13 @@ impl Flange {
                     if !covered && hole.number != 7 {
                         let shape = Hole { longer: hole.longer, ..Hole::clean(3.4) };
                         if self.plies == Plies::None {
-                            rivet::fretting_smear(surface, at, 3.0 + 2.6 * hole.working, Vec2::new(0.0, -2.0), s);
+                            rivet::fretting_smear(
+                                surface,
+                                at,
+                                3.0 + 2.6 * hole.working,
+                                Vec2::new(0.0, -2.0),
+                                s,
+                            );
                         }
                         rivet::open_hole(surface, at, shape, s);
                     }
@@ -211,7 +231,12 @@ impl Flange {
                     let shape = Hole { burr: 0.28, ..Hole::clean(joint_diameter(hole)) };
                     rivet::open_hole(surface, at, shape, s);
                 }
-                Holes::Clean => rivet::open_hole(surface, at, Hole { chamfer: 0.35, ..Hole::clean(joint_diameter(hole)) }, s),
+                Holes::Clean => rivet::open_hole(
+                    surface,
+                    at,
+                    Hole { chamfer: 0.35, ..Hole::clean(joint_diameter(hole)) },
+                    s,
+                ),
                 Holes::NewRivets => {
                     rivet::washer(surface, at, 9.6, 3.4, Finish::metal(0.74, 0.74, 0.73, 0.33), s);
                     rivet::shop_head(surface, at, 3.25, rivet::new_metal(), s);
@@ -238,14 +263,22 @@ fn shape(p: Vec2) -> f32 {
 }
 
 fn lowered(texel: Texel) -> Texel {
-    Texel { height: texel.height - 9.0, ..texel }
+    Texel { height: texel.height - 3.0, ..texel }
 }
 
 fn old_cover(p: Vec2, mut old: Texel, patched: f32, seed: u32) -> Texel {
-    let chip = fractal(p / 8.0, 4, seed + 26) + 0.35 * step(9.0, 0.0, p.y) + 0.14 * patched;
-    let gone = step(0.40, 0.43, chip);
-    let under = if patched > 0.5 { filler(p, seed + 27) } else { laminate(p, seed + 28) };
-    old.cover(under.finish, gone);
+    let low = step(44.0, 24.0, p.y);
+    let sharp = 1.0 - 2.0 * fractal(p / 9.0, 4, seed + 26).abs();
+    let chip = 0.5 * sharp
+        + low * (0.30 * step(7.0, 0.0, p.y) + 0.12 * patched)
+        + 0.34 * fractal(p / 34.0, 2, seed + 25)
+        - 0.25 * (1.0 - low)
+        + 0.08 * fractal(p / 1.6, 2, seed + 24);
+    let gone = step(0.62, 0.645, chip);
+    if gone > 0.0 {
+        let under = if patched > 0.5 { filler(p, seed + 27) } else { laminate(p, seed + 28) };
+        old.cover(under.finish, gone);
+    }
     old.height -= 0.22 * gone;
     // Paint crazes over the old filler.
     let web = (fractal(p / 7.0, 3, seed + 29)).abs();

@@ -51,14 +51,21 @@ pub const ROW_ON_FLANGE: f32 = 13.0;
 pub fn mark_row(surface: &mut Surface, y: f32, side: f32, seed: u32) {
     let pen = Pen::blue();
     let (first, last) = (HOLES[0].x - 14.0, HOLES[13].x + 14.0);
-    marks::line(surface, Vec2::new(first, y + 0.3), Vec2::new(last, y - 0.2), Pen { width: 0.6, ..pen }, seed);
+    marks::line(
+        surface,
+        Vec2::new(first, y + 0.3),
+        Vec2::new(last, y - 0.2),
+        Pen { width: 0.6, ..pen },
+        seed,
+    );
     for hole in &HOLES {
         let lean = 0.5 * value(Vec2::new(hole.x, 1.0), seed);
         let (a, b) = (Vec2::new(hole.x + lean, y - 6.5), Vec2::new(hole.x - lean, y + 6.5));
         marks::line(surface, a, b, Pen { width: 0.6, ..pen }, seed + hole.number as u32);
         let text = hole.number.to_string();
         let width = crate::strokes::width(&text) * 5.5;
-        let at = Vec2::new(hole.x - width * 0.5 + lean * 2.0, y + side * 9.5 - if side < 0.0 { 5.5 } else { 0.0 });
+        let at =
+            Vec2::new(hole.x - width * 0.5 + lean * 2.0, y + side * 9.5 - if side < 0.0 { 5.5 } else { 0.0 });
         marks::write(surface, &text, at, 5.5, 4.0 * lean, Pen { width: 0.85, ..pen }, seed + 40);
         if hole.working > 0.5 {
             ring(surface, Vec2::new(hole.x, y), 7.6, Pen { width: 0.8, ..pen }, seed + 60);

@@ -1,16 +1,21 @@
 //! The demo repair, picture by picture.
 
+pub mod bench;
+pub mod bench_shots;
 pub mod catalogue;
 pub mod flange;
+pub mod flange_shots;
 pub mod joint;
 pub mod repair;
 pub mod seam;
+pub mod seam_shots;
+pub mod tools;
 
 use serde::Serialize;
 
 use crate::camera::{Camera, Frame};
 use crate::exif::{Notes, Orientation, Place};
-use crate::light::Lighting;
+use crate::light::{Lighting, Lit};
 use crate::prop::Prop;
 use crate::relief::Relief;
 use crate::sensor::Sensor;
@@ -64,11 +69,38 @@ pub struct Shot {
     pub portrait: bool,
     /// Where, if noted.
     pub place: Option<Place>,
-    /// Sets the scene; the number makes its grain and scratches its own.
-    pub setup: fn() -> Setup,
+    /// Sets the scene for a picture `detail` times 1600 pixels long.
+    pub setup: fn(f32) -> Setup,
 }
 
 impl Shot {
+    /// A photo held across and stored as seen.
+    pub const fn new(
+        file: &'static str,
+        (step, moment): (&'static str, Moment),
+        taken: &'static str,
+        caption: &'static str,
+        setup: fn(f32) -> Setup,
+    ) -> Self {
+        let orientation = Orientation::Upright;
+        Self { file, step, moment, caption, taken, orientation, portrait: false, place: None, setup }
+    }
+
+    /// The same photo, stored so that a viewer must turn it.
+    pub const fn stored(self, orientation: Orientation) -> Self {
+        Self { orientation, ..self }
+    }
+
+    /// The same photo, held upright; phones store those turned.
+    pub const fn upright(self) -> Self {
+        Self { portrait: true, orientation: Orientation::QuarterClockwise, ..self }
+    }
+
+    /// The same photo, with a place noted.
+    pub const fn located(self, latitude: f64, longitude: f64) -> Self {
+        Self { place: Some(Place { latitude, longitude }), ..self }
+    }
+
     /// Width and height as seen, pixels.
     pub fn size(&self) -> (u32, u32) {
         if self.portrait { (1200, 1600) } else { (1600, 1200) }
@@ -85,7 +117,7 @@ impl Setup {
     pub fn take(self, size: (u32, u32), samples: u32) -> Vec<u8> {
         let seed = self.sensor.seed;
         let eye = self.camera.eye();
-        let lighting = Lighting { person: eye.normalize(), ..self.lighting };
+        let lighting = Lit::new(&Lighting { person: eye.normalize(), ..self.lighting });
         let scene = Scene { relief: Relief::new(self.surface), props: self.props, lighting };
         let frame: Frame = self.camera.expose(&scene, size, samples, seed);
         self.sensor.develop(&frame)

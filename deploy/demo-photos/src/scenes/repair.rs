@@ -31,16 +31,21 @@ pub fn covers(p: Vec2) -> bool {
 }
 
 /// How far wet cloth reaches past the flange's edge: above 0.5 is cloth.
-pub fn overhang(p: Vec2, seed: u32) -> f32 {
+pub fn overhang(p: Vec2, plies: u32, seed: u32) -> f32 {
     let ragged = 1.0 * value(Vec2::new(p.x / 0.7, p.y / 9.0), seed + 5) + 1.3 * fractal(p / 6.0, 2, seed + 6);
-    let along = (p.x - MIDDLE).abs() - HALF - STEP * 2.0;
+    let along = (p.x - MIDDLE).abs() - HALF - reach(plies) + 1.5;
     step(-9.5, -8.5, p.y + ragged) * step(1.0, 0.0, along + ragged)
+}
+
+/// How far ply `n` reaches past the torn stretch, millimetres.
+fn reach(n: u32) -> f32 {
+    STEP * n as f32 * 0.85
 }
 
 /// Which way ply `n` is turned.
 fn cloth(n: u32) -> Weave {
     let base = if n == ALL_PLIES { Weave::twill(1.15) } else { Weave::plain(1.5) };
-    base.turned(if n % 2 == 0 { 45.0 } else { 2.0 })
+    base.turned(if n.is_multiple_of(2) { 45.0 } else { 2.0 })
 }
 
 /// Adds the repair's present state to a bare flange.
@@ -82,13 +87,13 @@ fn scarf(texel: &mut Texel, p: Vec2, seed: u32) {
     let within = stage - terrace;
     let flat = laminate(p, seed + 2 + terrace as u32);
     let thread = weave(p, Weave::plain(1.35).turned(45.0 * (terrace % 2.0)), seed + 3 + terrace as u32);
-    let tone = [1.10, 0.86, 1.02, 0.80][terrace as usize % 4];
+    let tone = [1.30, 0.74, 1.12, 0.66][terrace as usize % 4];
     let mut bared = flat.finish.tinted(tone * (0.90 + 0.20 * thread.crown));
     bared.gloss = 0.2;
     texel.cover(bared, step(reach + 0.4, reach - 0.2, s));
     // The feather between two plies shows as a darker resin contour.
     let contour = step(0.10, 0.03, within.min(1.0 - within)) * step(0.2, 0.5, stage);
-    texel.cover(Finish::matt(0.235, 0.185, 0.09), contour * 0.55);
+    texel.cover(Finish::matt(0.235, 0.185, 0.09), contour * 0.75);
     texel.height -= 0.32 * (3.4 - stage).clamp(0.0, 3.4) - 0.10 * within;
     let lines = value(Vec2::new((p.x + p.y * 0.3) / 9.0, (p.y - p.x * 0.3) / 0.25), seed + 9);
     texel.finish = texel.finish.tinted(1.0 + 0.05 * lines);
@@ -96,11 +101,12 @@ fn scarf(texel: &mut Texel, p: Vec2, seed: u32) {
 
 /// One ply of cloth over what lies there.
 fn lay(texel: &mut Texel, n: u32, p: Vec2, wet: f32, seed: u32) {
-    let grow = STEP * n as f32 * 0.85;
+    let grow = reach(n);
     let fray = 0.8 * value(Vec2::new(p.x / 0.6, p.y / 0.6), seed) + 0.9 * fractal(p / 9.0, 2, seed + 1);
     let inside = step(grow, grow - 0.5, outside(p) + fray);
     // Single threads lie loose beyond the cut.
-    let thread = (value(Vec2::new(p.x / 0.35, p.y / 14.0), seed + 2)).max(value(Vec2::new(p.x / 14.0, p.y / 0.35), seed + 3));
+    let thread = (value(Vec2::new(p.x / 0.35, p.y / 14.0), seed + 2))
+        .max(value(Vec2::new(p.x / 14.0, p.y / 0.35), seed + 3));
     let loose = step(0.86, 0.92, thread) * step(grow + 3.5, grow, outside(p)) * 0.6;
     let cover = inside.max(loose);
     if cover <= 0.0 {
@@ -115,7 +121,7 @@ fn lay(texel: &mut Texel, n: u32, p: Vec2, wet: f32, seed: u32) {
 
 /// What a brush leaves: bubbles, a shine beyond the cloth, a drip or two.
 fn wet_marks(texel: &mut Texel, p: Vec2, count: u32, seed: u32) {
-    let reach = STEP * count as f32 * 0.85;
+    let reach = reach(count);
     let s = outside(p) + 2.5 * fractal(p / 9.0, 3, seed + 31);
     let film = step(reach + 6.0, reach + 4.5, s);
     let brushed = value(Vec2::new(p.x / 14.0, p.y / 0.7), seed + 32);

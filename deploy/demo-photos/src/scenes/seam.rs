@@ -93,21 +93,28 @@ impl Seam {
         let age = if self.coat == Coat::New { 0.05 } else { 0.75 };
         let mut old = paint(p, white(), age, seed);
         let stripe = step(-40.0, -40.3, p.y + 0.15 * value(p / 9.0, seed + 9));
-        let mut blue = paint(p, Vec3::new(0.018, 0.075, 0.26), age * 0.6, seed + 2).finish;
-        blue.rough = 0.16 + 0.1 * age;
-        old.cover(blue, stripe);
+        if stripe > 0.0 {
+            let mut blue = paint(p, Vec3::new(0.016, 0.055, 0.19), age * 0.6, seed + 2).finish;
+            blue.rough = 0.16 + 0.1 * age;
+            old.cover(blue, stripe);
+        }
         let bared = step(-33.0, -30.5, p.y + 1.6 * fractal(p / 9.0, 3, seed + 5));
         let feather = step(-36.0, -30.5, p.y + 2.5 * fractal(p / 12.0, 3, seed + 6));
         match self.coat {
             Coat::Old => chipped(p, old, seed),
             Coat::New => old,
             Coat::Bare | Coat::Primed => {
-                let metal = aluminium(p, seed + 40);
                 old.cover(Finish::matt(0.42, 0.44, 0.42), feather * 0.9);
-                old.cover(metal.finish, bared);
-                old.height += (metal.height - 0.08) * bared;
+                if bared > 0.0 {
+                    let metal = aluminium(p, seed + 40);
+                    old.cover(metal.finish, bared);
+                    old.height += (metal.height - 0.08) * bared;
+                }
                 if self.coat == Coat::Primed {
-                    old.cover(primer_coat(p, seed), step(-37.0, -35.5, p.y + 0.8 * fractal(p / 4.0, 2, seed + 8)));
+                    old.cover(
+                        primer_coat(p, seed),
+                        step(-37.0, -35.5, p.y + 0.8 * fractal(p / 4.0, 2, seed + 8)),
+                    );
                 }
                 old
             }
@@ -120,11 +127,13 @@ impl Seam {
         texel.height += 0.25;
         match self.coat {
             Coat::Old => {
-                let lifted = step(7.0, 2.0, p.y + 5.0 * fractal(p / 12.0, 4, seed + 21) + 0.03 * (p.x - 20.0).abs());
-                let old_filler = filler(p, seed + 22);
-                let rim = step(0.02, 0.3, lifted) * step(0.6, 0.3, lifted);
-                texel.cover(old_filler.finish, step(0.28, 0.34, lifted));
-                texel.height -= 0.35 * step(0.28, 0.34, lifted) - 0.10 * rim;
+                let lifted =
+                    step(7.0, 2.0, p.y + 5.0 * fractal(p / 12.0, 4, seed + 21) + 0.03 * (p.x - 20.0).abs());
+                if lifted > 0.0 {
+                    let rim = step(0.02, 0.3, lifted) * step(0.6, 0.3, lifted);
+                    texel.cover(filler(p, seed + 22).finish, step(0.28, 0.34, lifted));
+                    texel.height -= 0.35 * step(0.28, 0.34, lifted) - 0.10 * rim;
+                }
             }
             Coat::Bare => {
                 let depth = 0.75 - p.y / 34.0 + 0.22 * fractal(p / 11.0, 4, seed + 23);
@@ -132,7 +141,10 @@ impl Seam {
                 texel.cover(filler(p, seed + 22).finish.tinted(1.25), step(0.3, 0.36, depth));
             }
             Coat::Primed => {
-                texel.cover(primer_coat(p, seed), step(32.0, 28.0, p.y + 2.0 * fractal(p / 7.0, 3, seed + 24)));
+                texel.cover(
+                    primer_coat(p, seed),
+                    step(32.0, 28.0, p.y + 2.0 * fractal(p / 7.0, 3, seed + 24)),
+                );
             }
             Coat::New => {}
         }
@@ -202,7 +214,14 @@ impl Seam {
             let off = Vec2::new(0.0, 16.0);
             marks::masking_tape(surface, left + off, right + off, 24.0, marks::tape_straw(), seed + 70);
             let near = Vec2::new(0.0, -5.6 - 12.0);
-            marks::masking_tape(surface, left + near - 12.0, right + near, 24.0, marks::tape_straw(), seed + 71);
+            marks::masking_tape(
+                surface,
+                left + near - 12.0,
+                right + near,
+                24.0,
+                marks::tape_straw(),
+                seed + 71,
+            );
             marks::write(surface, "SEAL TO HERE", Vec2::new(20.0, 13.0), 4.5, 2.0, Pen::black(), seed);
         }
     }
@@ -210,12 +229,15 @@ impl Seam {
 
 /// Paint gone in chips along the seam, metal showing.
 fn chipped(p: Vec2, mut texel: Texel, seed: u32) -> Texel {
-    let near_seam = step(-22.0, -1.0, p.y);
-    let noise = fractal(p / 6.5, 4, seed + 31);
-    let chip = step(0.30, 0.33, noise * 0.8 + 0.24 * near_seam * near_seam);
-    let metal = aluminium(p, seed + 40);
-    texel.cover(Finish::matt(0.33, 0.36, 0.14), step(0.26, 0.28, noise * 0.8 + 0.24 * near_seam * near_seam));
-    texel.cover(metal.finish.tinted(0.75), chip);
+    let near_seam = step(-16.0, -0.5, p.y);
+    let bias = fractal(p / 38.0, 2, seed + 32);
+    let worn = 0.75 * fractal(p / 4.2, 4, seed + 31) + 0.30 * near_seam * near_seam + 0.35 * bias;
+    if worn < 0.44 {
+        return texel;
+    }
+    texel.cover(Finish::matt(0.30, 0.33, 0.13), step(0.44, 0.46, worn));
+    let chip = step(0.475, 0.495, worn);
+    texel.cover(aluminium(p, seed + 40).finish.tinted(0.72), chip);
     texel.height -= 0.12 * chip;
     texel
 }
