@@ -2,7 +2,7 @@
 
 mod arrange;
 mod close;
-mod facts;
+pub mod facts;
 mod outline;
 mod references;
 mod steps;
@@ -21,6 +21,7 @@ use crate::routes::Route;
 use crate::store::{Shot, use_store};
 use crate::ui::{ButtonKind, CameraButton, Icon, LinkButton, Section};
 
+pub use facts::{may_note, may_work};
 pub use outline::JobOutline;
 
 /// One job.
