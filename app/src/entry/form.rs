@@ -6,6 +6,7 @@ use std::time::Duration;
 use leptos::leptos_dom::helpers::debounce;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+use serde_json::{Map, Value};
 use shared_types::body::Known;
 use shared_types::check::Problem;
 use shared_types::ids::LogId;
@@ -18,7 +19,7 @@ use crate::ui::{Button, ButtonKind, DateField, NumberField, SelectField, Sheet, 
 const DRAFT_AFTER: Duration = Duration::from_millis(200);
 
 /// Values that are offered for fields, by the field's name.
-pub type Suggestions = BTreeMap<&'static str, Vec<String>>;
+pub type Suggestions = BTreeMap<String, Vec<String>>;
 
 /// The fields of one entity, as typed. A handle: copies are the same form.
 #[derive(Clone, Copy)]
@@ -56,6 +57,18 @@ impl Form {
         let at = self.specs.iter().position(|spec| spec.name == name);
         debug_assert!(at.is_some(), "no field {name}");
         at.and_then(|at| self.texts.with_value(|texts| texts.get(at).copied())).unwrap_or_default()
+    }
+
+    /// Fills fields in; values of fields that are not on this form are set along with what is typed.
+    pub fn fill(self, values: &Map<String, Value>) {
+        for (field, value) in values {
+            match self.specs.iter().find(|spec| spec.name == field) {
+                Some(spec) => self.text(spec.name).set(text(spec.typed, Some(value))),
+                None => self.subject.update_value(|subject| {
+                    subject.fixed.insert(field.clone(), value.clone());
+                }),
+            }
+        }
     }
 
     /// Was anything typed that does not count yet?

@@ -71,7 +71,7 @@ fn Discrepancy(log: LogId, state: super::parts::JobSignal) -> impl IntoView {
                 if text.trim().is_empty() { "Not described yet.".to_owned() } else { text }
             }}</p>
             <Strip shot photos/>
-            {facts::may_work(store, log).then(|| view! {
+            {may_work(store, log).then(|| view! {
                 <CameraButton label="Photograph as found" on_files=move |event| take_in(store, shot, &event)/>
             })}
         </Section>

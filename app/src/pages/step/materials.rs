@@ -1,0 +1,95 @@
+//! Resin, cloth, sealant, primer, paint: batch, mix, pot life and cure.
+
+use leptos::prelude::*;
+use serde_json::json;
+use shared_types::entity::Entity as _;
+use shared_types::ids::MaterialId;
+use shared_types::job::{JobState, MaterialLine};
+
+use super::Place;
+use super::hardware::{batch, expired_loudly, joined, reason, reason_given};
+use super::line::{Kind, Line, Lines};
+use super::picks;
+use crate::clock;
+use crate::entry::form::Form;
+use crate::entry::{Subject, specs};
+use crate::pages::parts::{items, of_job};
+use crate::store::use_store;
+use crate::ui::{Button, ExpiryBadge, Icon};
+
+const KIND: Kind = Kind {
+    kind: "material.v1",
+    title: "Materials",
+    one: "material line",
+    none: "No resin, cloth, sealant, primer or paint recorded.",
+    specs: specs::MATERIAL,
+};
+
+/// The material lines of a step.
+#[component]
+pub fn Materials(place: Place) -> impl IntoView {
+    let all = items(place.state, Some(place.step), |state: &JobState| &state.materials);
+    let lines = Signal::derive(move || {
+        let line = |(id, it): (MaterialId, MaterialLine)| Line {
+            id: id.to_string(),
+            content: it.content(),
+            view: shown(place, id, it),
+        };
+        all.get().into_iter().map(line).collect::<Vec<_>>()
+    });
+    let shop = use_store().shop(place.shop);
+    let picks = of_job(place.state, move |state| picks::materials(state, &shop.read()));
+    view! { <Lines place kind=KIND lines picks below=times_and_expiry check=reason_given/> }
+}
+
+fn shown(place: Place, id: MaterialId, it: MaterialLine) -> ViewFn {
+    let store = use_store();
+    let head = joined([it.name.or_empty().0, it.quantity.or_empty().0]);
+    let head = if head.is_empty() { it.kind.or_empty().word().to_owned() } else { head };
+    let mixed = it.mixed_at.or_empty().map(|at| format!("mixed {}", clock::moment(at))).unwrap_or_default();
+    let cured = it.cure_started_at.or_empty().map(|at| format!("cure from {}", clock::moment(at))).unwrap_or_default();
+    let further = joined([
+        it.kind.or_empty().word().to_owned(),
+        batch(&it.batch.or_empty().0),
+        it.source_document.or_empty().0,
+        it.mix.or_empty().0,
+        mixed,
+        cured,
+        it.cure_temperature.or_empty().0,
+    ]);
+    // Whoever stirs a pot has no hand free to open a form: the two moments are one tap each.
+    let now = move |field: &'static str, done: &'static str| {
+        let body = Subject::new("material.v1", id).on(Some(place.step)).setting([(field, json!(clock::now()))]);
+        store.dispatch(place.log, body.into_iter().collect(), done);
+    };
+    let (mixes, cures) = (it.pot_life_minutes.or_empty().is_some(), it.cure_hours.or_empty().is_some());
+    let (to_mix, to_cure) = (
+        mixes && it.mixed_at.or_empty().is_none(),
+        cures && it.cure_started_at.or_empty().is_none(),
+    );
+    ViewFn::from(move || {
+        view! {
+            <strong>{head.clone()}</strong>
+            <span class="small muted">{further.clone()}</span>
+            <ExpiryBadge expiry=it.expiry.or_empty() today=clock::today()/>
+            {reason(&it.expired_reason.or_empty().0)}
+            <div class="cluster">
+                {(place.may_work && to_mix).then(|| view! { <Button label="Mixed now" icon=Icon::Flask on_press=move |()| now("mixed_at", "Time of mixing recorded")/> })}
+                {(place.may_work && to_cure).then(|| view! { <Button label="Cure begins now" icon=Icon::Timer on_press=move |()| now("cure_started_at", "Start of cure recorded")/> })}
+            </div>
+        }
+    })
+}
+
+/// The moments at one tap, and expiry said loudly.
+fn times_and_expiry(form: Form) -> AnyView {
+    let now = move |field: &'static str| form.text(field).set(clock::to_typed(clock::now().0));
+    view! {
+        <div class="cluster">
+            <Button label="Mixed now" icon=Icon::Flask on_press=move |()| now("mixed_at")/>
+            <Button label="Cure begins now" icon=Icon::Timer on_press=move |()| now("cure_started_at")/>
+        </div>
+        {expired_loudly(form)}
+    }
+    .into_any()
+}

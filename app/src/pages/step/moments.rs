@@ -1,0 +1,88 @@
+//! Before, during and after: photos, readings and notes of each.
+
+use leptos::prelude::*;
+use leptos_router::hooks::use_query_map;
+use shared_types::job::{JobState, Moment};
+use shared_types::status::StepStatus;
+
+use super::Place;
+use super::notes::Notes;
+use super::readings::Readings;
+use crate::pages::parts::items;
+use crate::pages::parts::photos::Strip;
+use crate::routes::Route;
+use crate::store::Shot;
+use crate::ui::{EmptyState, Icon};
+
+/// The moment that is shown. It is in the address, so that a tab that the camera
+/// killed comes back to it; at first it is where the work stands.
+pub fn use_moment(place: Place) -> Memo<Moment> {
+    let query = use_query_map();
+    let at_first = place.state.with_untracked(|state| {
+        let status = state.here().map(|state| state.step_status(place.step));
+        status.map_or(Moment::Before, |status| at_first(&status))
+    });
+    Memo::new(move |_| {
+        let asked = query.read().get("moment");
+        let found = asked.and_then(|asked| Moment::ALL.into_iter().find(|moment| moment.word() == asked));
+        found.unwrap_or(at_first)
+    })
+}
+
+fn at_first(status: &StepStatus) -> Moment {
+    match status {
+        StepStatus::Planned | StepStatus::Skipped => Moment::Before,
+        StepStatus::InWork => Moment::During,
+        StepStatus::Finished
+        | StepStatus::Offered { .. }
+        | StepStatus::Accepted { .. }
+        | StepStatus::Returned { .. } => Moment::After,
+    }
+}
+
+/// The moments as tabs, and what is recorded at the one that is shown.
+#[component]
+pub fn Moments(place: Place, moment: Memo<Moment>) -> impl IntoView {
+    let step = Some(place.step);
+    let photos = items(place.state, step, |state: &JobState| &state.photos);
+    let count = move |of: Moment| photos.with(|all| all.iter().filter(|(_, photo)| photo.moment.or_empty() == of).count());
+    let at = Route::Step(place.shop, place.job, place.step).to_string();
+    let tabs = Moment::ALL.map(|of| {
+        let href = format!("{at}?moment={}", of.word());
+        view! {
+            <a href=href prop:replace=true aria-current=move || (moment.get() == of).then_some("true")>
+                {of.word()}
+                {move || (count(of) > 0).then(|| view! { <span class="figures small">{count(of)}<span class="visually-hidden">" photos"</span></span> })}
+            </a>
+        }
+    });
+    view! {
+        <nav class="tabs" aria-label="Moment">{tabs.into_iter().collect_view()}</nav>
+        {move || {
+            let of = moment.get();
+            let shot = Shot { log: place.log, step, moment: of, answers: None };
+            let shown = Memo::new(move |_| {
+                let mut shown = photos.get();
+                shown.retain(|(_, photo)| photo.moment.or_empty() == of);
+                shown
+            });
+            view! {
+                <h2 class="visually-hidden">{of.word()}</h2>
+                {move || shown.read().is_empty().then(|| view! { <NoPhotos of/> })}
+                <Strip shot photos=shown/>
+                <Readings place moment=of/>
+                <Notes place moment=of/>
+            }
+        }}
+    }
+}
+
+#[component]
+fn NoPhotos(of: Moment) -> impl IntoView {
+    let (title, text) = match of {
+        Moment::Before => ("As it was", "Photograph it before you touch it: the whole, then close, with a scale."),
+        Moment::During => ("While it goes on", "Photograph what the next stage will hide: faying faces, plies, squeeze-out."),
+        Moment::After => ("As it is now", "From the same places as before, so that the two can be compared."),
+    };
+    view! { <EmptyState icon=Icon::Camera title=title><p>{text}</p></EmptyState> }
+}
