@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use shared_types::api::{Logs, Page};
+use shared_types::api::{Logged, Logs, Page};
 use shared_types::body::{Body as ChangeBody, Known};
 use shared_types::change::Change;
 use shared_types::ids::LogId;
@@ -75,13 +75,15 @@ where
         Ok(if head.head > row.pulled { Ahead::There } else { Ahead::Even })
     }
 
-    /// Pulls a log to its end.
+    /// Pulls a log to its end. The first page begins with the last change that is here already:
+    /// should the server have another one in its place, it went back in time unnoticed.
     pub(crate) async fn pull(&self, log: LogId) -> Result<(), CallError> {
+        let mut overlap = 1;
         loop {
-            let since = self.load(log).await.map_err(LocalError::from)?.row.pulled;
-            let page = self.page(log, since).await?;
+            let pulled = self.load(log).await.map_err(LocalError::from)?.row.pulled;
+            let page = self.page(log, pulled.saturating_sub(overlap)).await?;
             match self.take_page(log, &page).await? {
-                After::More => {}
+                After::More => overlap = 0,
                 After::End => return Ok(()),
                 After::WentBack => return self.rebuild(log, false).await,
             }
@@ -115,13 +117,13 @@ where
     async fn try_page(&self, signed_in: &SignedIn, log: LogId, page: &Page) -> Result<After, StoreError> {
         let mut loaded = self.take(log).await?;
         let mut batch = Batch::default();
-        let other = loaded.row.epoch.as_ref().is_some_and(|epoch| *epoch != page.epoch);
-        if other || page.head < loaded.row.pulled {
+        if self.went_back(log, &loaded.row, page).await? {
             loaded.row.rebuild = Some(Rebuild { epoch: page.epoch.clone(), pulled: 0 });
             self.write(log, loaded, batch).await?;
             return Ok(After::WentBack);
         }
-        if page.changes.is_empty() && loaded.row.epoch.is_some() {
+        let pulled = loaded.row.pulled;
+        if page.head == pulled && loaded.row.epoch.is_some() {
             return Ok(After::End);
         }
         loaded.row.epoch = Some(page.epoch.clone());
@@ -131,7 +133,7 @@ where
             _ => self.inner.store.keys(Table::Outbox, &mine).await?.into_iter().collect(),
         };
         let mut settled = Settled::default();
-        for logged in &page.changes {
+        for logged in page.changes.iter().filter(|logged| logged.seq > pulled) {
             batch.put(Table::Logged, logged_key(log, loaded.row.generation, logged.seq), logged)?;
             loaded.row.pulled = loaded.row.pulled.max(logged.seq);
             let Some(entry) = entry_of(logged) else {
@@ -153,6 +155,19 @@ where
         let after = if settled.end { After::End } else { After::More };
         self.settle(log, loaded, settled, batch).await?;
         Ok(after)
+    }
+
+    /// Has the server another past than what is here?
+    async fn went_back(&self, log: LogId, row: &LogRow, page: &Page) -> Result<bool, StoreError> {
+        if row.epoch.as_ref().is_some_and(|epoch| *epoch != page.epoch) || page.head < row.pulled {
+            return Ok(true);
+        }
+        let Some(overlap) = page.changes.first().filter(|logged| logged.seq == row.pulled) else {
+            return Ok(false);
+        };
+        let here: Option<Logged> =
+            self.row(Table::Logged, &logged_key(log, row.generation, row.pulled)).await?;
+        Ok(here.is_some_and(|here| here.change != overlap.change))
     }
 
     fn want_thumbs(&self, log: LogId, settled: &Settled, batch: &mut Batch) -> Result<(), StoreError> {

@@ -61,6 +61,11 @@ where
     }
 
     async fn push_log(&self, signed_in: &SignedIn, log: LogId) -> Result<(), CallError> {
+        if self.load(log).await.map_err(LocalError::from)?.row.rebuild.is_some() {
+            // Fetched anew first: that shows what the server has.
+            self.inner.wake.urgently();
+            return Ok(());
+        }
         let mut most = MAX_CHANGES_PER_PUSH;
         let mut after: Option<Key> = None;
         loop {
@@ -121,7 +126,7 @@ where
         read(&success(self.authorised(request).await?)?)
     }
 
-    /// Takes the answers in. False when they belong to another epoch than what is here: then the
+    /// Takes the answers in. False when they belong to another past than what is here: then the
     /// log is fetched anew first, and the outbox stays as it is.
     async fn take_answers(
         &self,
@@ -153,7 +158,8 @@ where
     ) -> Result<bool, StoreError> {
         let mut loaded = self.take(log).await?;
         let mut batch = Batch::default();
-        if loaded.row.epoch.as_ref().is_some_and(|epoch| *epoch != pushed.epoch) {
+        let other = loaded.row.epoch.as_ref().is_some_and(|epoch| *epoch != pushed.epoch);
+        if other || loaded.row.rebuild.is_some() || takes_a_place_again(loaded.row.pulled, &pushed.answers) {
             loaded.row.rebuild = Some(Rebuild { epoch: pushed.epoch.clone(), pulled: 0 });
             self.write(log, loaded, batch).await?;
             return Ok(false);
@@ -215,6 +221,11 @@ where
         self.take_answers(signed_in, log, std::slice::from_ref(sent), &pushed).await?;
         Ok(())
     }
+}
+
+/// Did the server give a place away that was taken before? Then it went back in time.
+fn takes_a_place_again(pulled: u64, answers: &[PushAnswer]) -> bool {
+    answers.iter().any(|answer| matches!(answer, PushAnswer::Taken { seq, .. } if *seq <= pulled))
 }
 
 /// Pairs answers with what was sent: by the id they name. A refusal without an id is paired by

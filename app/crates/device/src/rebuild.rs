@@ -41,6 +41,8 @@ where
                 self.page(log, under_way.pulled).await?
             };
             if self.take_rebuilt(log, &page, under_way).await? {
+                // What went back into the outbox is to be sent.
+                self.inner.wake.made();
                 return Ok(());
             }
         }

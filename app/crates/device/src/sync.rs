@@ -187,8 +187,11 @@ where
             return Ok(());
         }
         self.inner.now.borrow_mut().held.clear();
+        // What only this device has goes out before anything is asked.
+        self.push_all().await?;
         self.ask_who().await?;
         let mut behind = Vec::new();
+        let mut went_back = false;
         for head in self.heads().await? {
             match self.compare(&head).await.map_err(LocalError::from)? {
                 Ahead::Even => {}
@@ -196,10 +199,13 @@ where
                 Ahead::WentBack => {
                     self.begin_rebuild(head.log, &head.epoch).await.map_err(LocalError::from)?;
                     self.rebuild(head.log, head.head == 0).await?;
+                    went_back = true;
                 }
             }
         }
-        self.push_all().await?;
+        if went_back {
+            self.push_all().await?;
+        }
         for log in behind {
             self.pull_or_hold(log).await?;
         }
