@@ -1,18 +1,24 @@
 //! The laminate engine: lay-ups, resin, patches, cure, bonded joints, moisture, finish.
 
+mod bonded_lap;
 mod chart;
 mod convention;
+mod cure;
+mod finish;
 mod hazards;
 mod lamina;
 mod laminate;
 mod layup_compare;
 pub mod mechanics;
+mod moisture;
+mod patch;
 mod ply_thickness;
 mod resin_batch;
 mod sheet;
 pub mod shelf;
 mod sources;
 mod stack;
+mod template;
 
 use crate::Kind;
 
@@ -23,4 +29,9 @@ pub const KINDS: &[Kind] = &[
     Kind::of::<laminate::LaminateInput>(),
     Kind::of::<layup_compare::LayupCompare>(),
     Kind::of::<lamina::LaminaInput>(),
+    Kind::of::<patch::PatchInput>(),
+    Kind::of::<cure::CureInput>(),
+    Kind::of::<bonded_lap::BondedLap>(),
+    Kind::of::<moisture::MoistureInput>(),
+    Kind::of::<finish::FinishInput>(),
 ];

@@ -1,8 +1,13 @@
 //! The worksheets, one by one: golden results, figures worked by hand, refusals and cautions.
 
+mod bonded_lap;
+mod cure;
+mod finish;
 mod lamina;
 mod laminate;
 mod layup_compare;
+mod moisture;
+mod patch;
 mod ply_thickness;
 mod resin_batch;
 

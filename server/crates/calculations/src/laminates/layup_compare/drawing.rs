@@ -7,7 +7,7 @@ use crate::drawing::{Anchor, Class, Drawing};
 
 /// Draws the five stiffness ratios.
 pub fn ratios(ratios: &[f64; 5], soft: f64, hard: f64) -> Drawing {
-    let (left, width, row) = (60.0, 220.0, 24.0);
+    let (left, width, row) = (60.0, 190.0, 24.0);
     let most = ratios.iter().copied().fold(1.5 * hard, f64::max).min(4.0);
     let x = |ratio: f64| left + (ratio / most).min(1.0) * width;
     let mut drawing = Drawing::new(340.0, 5.0 * row + 44.0, "Stiffness of the repair over the parent");

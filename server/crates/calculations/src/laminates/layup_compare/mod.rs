@@ -169,6 +169,7 @@ impl Calculation for LayupCompare {
         let laminate = parent.laminate();
         let stiffnesses = Stiffnesses::of(&laminate).map_err(|it| no_stiffness("parent", &it))?;
         let parent_strengths = measure::strengths(&laminate);
+        parent_lines(working, &stiffnesses);
         let compared = match &repair {
             Some(repair) => compare(working, limits, &stiffnesses, parent_strengths, repair)?,
             None => Compared::default(),
@@ -194,6 +195,27 @@ impl Calculation for LayupCompare {
 
 fn no_stiffness(field: &str, singular: &super::mechanics::compliance::Singular) -> Refused {
     Refused::one(field, singular.to_string(), "plies of comparable stiffness")
+}
+
+/// What the parent is like.
+fn parent_lines(working: &mut Working, parent: &Stiffnesses) {
+    use shared_types::quantity::{ForcePerLength, Moment};
+    let h = parent.thickness;
+    for (place, (name, meaning)) in STIFFNESSES.into_iter().enumerate() {
+        let value = parent.list[place];
+        let meaning = format!("{meaning} of the parent, held flat");
+        let source = sources::published("classical lamination theory, as in the worksheet `laminate`");
+        if place < 3 {
+            let numbers = format!("{} mm × {} MPa", plain(h), plain(value / h));
+            let formula = "h × modulus held flat";
+            sheet::put::<ForcePerLength>(working, name, &meaning, formula, numbers, value * 1e3, source);
+        } else {
+            let modulus = value * 12.0 / (h * h * h);
+            let numbers = format!("({} mm)³ / 12 × {} MPa", plain(h), plain(modulus));
+            let formula = "h³ / 12 × bending modulus held flat";
+            sheet::put::<Moment>(working, name, &meaning, formula, numbers, value * 1e-3, source);
+        }
+    }
 }
 
 /// What comparing gave.

@@ -3,7 +3,8 @@
 //!
 //! The forms in use here, because several are in print under the same names:
 //! - Tsai-Hill is sign-aware: X by the sign of stress 1, Y by the sign of stress 2, interaction
-//!   term -s1 s2 / X²;
+//!   term -s1 s2 / X². Where Y is more than twice X the form is open, and some stress has no ratio
+//!   by it;
 //! - Tsai-Wu has F12 = -½ √(F11 F22);
 //! - Hashin is the 1980 plane-stress form with alpha = 1 and a transverse shear strength of Yc/2.
 

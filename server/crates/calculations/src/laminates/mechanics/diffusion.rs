@@ -41,8 +41,8 @@ pub fn diffusivity(d0: f64, c: f64, kelvin: f64) -> f64 {
     d0 * libm::exp(-c / kelvin)
 }
 
-/// The series in the dimensionless time Dt/s². Below 0.04 the short-time form is exact to
-/// rounding and needs one term where the series would need many.
+/// The series in the dimensionless time Dt/s². Below 0.01 the short-time form is off by less
+/// than 1e-10 and needs one term where the series would need many.
 fn fraction_at(fourier: f64) -> f64 {
     if fourier <= 0.0 {
         return 0.0;

@@ -16,6 +16,7 @@ pub mod criteria;
 pub mod diffusion;
 pub mod discount;
 pub mod fractions;
+pub mod history;
 pub mod laminate;
 pub mod micromechanics;
 pub mod outline;
