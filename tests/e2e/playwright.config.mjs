@@ -26,7 +26,8 @@ export default defineConfig({
     screenshot: "only-on-failure",
   },
   projects: [
-    { name: "phone", use: phone },
+    // Tests with two people open their own devices: one project runs them.
+    { name: "phone", use: phone, testIgnore: "tests/pair/**" },
     { name: "desk", use: desk },
   ],
 });
