@@ -8,7 +8,7 @@ use shared_types::quantity::NotAQuantity;
 use shared_types::worksheet::{BadInput, WorksheetKind, WorksheetResult};
 
 use crate::input::Refused;
-use crate::working::Working;
+use crate::working::{Finished, Working};
 
 /// An input that knows how to work itself out.
 pub trait Calculation: DeserializeOwned + Described {
@@ -92,7 +92,7 @@ fn run<C: Calculation>(input: &Value) -> Result<WorksheetResult, Refused> {
     let calculation: C = serde_path_to_error::deserialize(input).map_err(refusal)?;
     let mut working = Working::default();
     let output = calculation.work(&mut working)?;
-    let (lines, cautions, drawing) = working.finish()?;
+    let Finished { lines, cautions, drawing } = working.finish()?;
     let outputs = match serde_json::to_value(&output) {
         Ok(Value::Object(outputs)) => outputs,
         // An output type is a struct: anything else is a fault of this crate, shown by its tests.

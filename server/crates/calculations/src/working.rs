@@ -114,7 +114,7 @@ impl Working {
     ///
     /// # Errors
     /// A result was not a finite number.
-    pub(crate) fn finish(mut self) -> Result<(Vec<Line>, Vec<Caution>, Option<String>), Refused> {
+    pub(crate) fn finish(mut self) -> Result<Finished, Refused> {
         if self.beyond_number {
             return Err(Refused::one(
                 "",
@@ -124,8 +124,15 @@ impl Working {
         }
         let standing = Caution { code: "working-aid".to_owned(), text: WORKING_AID.to_owned() };
         self.cautions.insert(0, standing);
-        Ok((self.lines, self.cautions, self.drawing))
+        Ok(Finished { lines: self.lines, cautions: self.cautions, drawing: self.drawing })
     }
+}
+
+/// The parts of a worksheet that every kind has.
+pub(crate) struct Finished {
+    pub lines: Vec<Line>,
+    pub cautions: Vec<Caution>,
+    pub drawing: Option<String>,
 }
 
 /// A published source.

@@ -67,7 +67,7 @@ const fn metal(
     }
 }
 
-/// Tension, shear, bearing, punch, crush in MPa; modulus in GPa.
+/// Tension, shear, bearing, punch, crush in megapascals; modulus in gigapascals.
 const fn laminate(name: &'static str, mpa: [f64; 5], modulus_gpa: f64) -> Sheet {
     let [tension, shear, bearing, punch, crush] = mpa;
     Sheet {

@@ -178,9 +178,7 @@ impl DrivenHead {
         Ok((Reading { d, wide, high, rivet }, limits))
     }
 
-    /// A head with more metal than the shank had, or much less, is a measuring
-    /// error or a wrong rivet. The bounds are what vernier readings of such small
-    /// things, and a barrelled edge, make of an exact balance.
+    /// Holds the head's volume against the metal that was there.
     fn volume(&self, working: &mut Working, reading: &Reading) -> VolumeCheck {
         let measured = circle(reading.wide) * reading.high;
         let value = working.value::<Volume>(measured);
@@ -196,67 +194,67 @@ impl DrivenHead {
                 says: "not checked: give the rivet that was driven, its length, grip and hole",
             };
         };
+        let there = self.available(working, reading.d, rivet);
+        let available = Some(working.value::<Volume>(there));
+        if there <= 0.0 {
+            let says = "the shank had nothing left for a head: a wrong length, grip or hole";
+            return VolumeCheck {
+                verdict: Some(Verdict::Outside),
+                ratio: None,
+                measured: value,
+                available,
+                says,
+            };
+        }
+        let ratio = measured / there;
+        let (verdict, says) = balance(ratio);
+        let quantity = working.ratio(ratio);
+        let numbers = format!("{} / {}", working.text::<Volume>(measured), working.text::<Volume>(there));
+        let (meaning, source) = ("measured over what was there", Origin::Practice.source());
+        working
+            .line("Vm/Va", meaning, "Vm / Va", numbers, quantity.clone(), source)
+            .against("0.85 to 1.15; beyond 0.75 and 1.25 impossible", verdict);
+        VolumeCheck { verdict: Some(verdict), ratio: Some(quantity), measured: value, available, says }
+    }
+
+    /// The metal that the shank had for a head: what stood beyond the grip, less
+    /// what filled the hole.
+    fn available(&self, working: &mut Working, d: f64, rivet: &Available) -> f64 {
         let in_hole = match self.head {
             Head::Universal => 0.0,
-            Head::Countersunk => self.head.size(reading.d).height,
+            Head::Countersunk => self.head.size(d).height,
         };
-        let gap = (rivet.grip - in_hole).max(0.0) * (circle(rivet.hole) - circle(reading.d)).max(0.0);
-        let there = (circle(reading.d) * (rivet.length - rivet.grip) - gap).max(0.0);
-        let available = working.value::<Volume>(there);
+        let gap = (rivet.grip - in_hole).max(0.0) * (circle(rivet.hole) - circle(d)).max(0.0);
+        let there = (circle(d) * (rivet.length - rivet.grip) - gap).max(0.0);
+        let value = working.value::<Volume>(there);
         let numbers = format!(
             "π/4 × ({})² × ({} − {}) − {}",
-            working.len(reading.d),
+            working.len(d),
             working.len(rivet.length),
             working.len(rivet.grip),
             working.text::<Volume>(gap)
         );
         let geometry = Origin::Read("geometry: the shank keeps its volume").source();
         let formula = "π/4 D² (L − G) − Σ t π/4 (d² − D²)";
-        working.line("Va", "volume that was there", formula, numbers, available.clone(), geometry);
-        if there <= 0.0 {
-            return VolumeCheck {
-                verdict: Some(Verdict::Outside),
-                ratio: None,
-                measured: value,
-                available: Some(available),
-                says: "the shank had nothing left for a head: a wrong length, grip or hole",
-            };
+        working.line("Va", "volume that was there", formula, numbers, value, geometry);
+        there
+    }
+}
+
+/// A head with more metal than the shank had, or much less, is a measuring
+/// error or a wrong rivet. The bounds are what vernier readings of such small
+/// things, and a barrelled edge, make of an exact balance.
+fn balance(ratio: f64) -> (Verdict, &'static str) {
+    match ratio {
+        r if r > 1.25 => (Verdict::Outside, "more than the shank had: a measuring error or a longer rivet"),
+        r if r > 1.15 => (Verdict::TooClose, "a little more than the shank had: measure again"),
+        r if r < 0.75 => {
+            (Verdict::Outside, "much less than the shank had: a shorter rivet, or metal between the layers")
         }
-        let ratio = measured / there;
-        let (verdict, says) = match ratio {
-            r if r > 1.25 => {
-                (Verdict::Outside, "more than the shank had: a measuring error or a longer rivet")
-            }
-            r if r > 1.15 => (Verdict::TooClose, "a little more than the shank had: measure again"),
-            r if r < 0.75 => (
-                Verdict::Outside,
-                "much less than the shank had: a shorter rivet, or metal between the layers",
-            ),
-            r if r < 0.85 => (
-                Verdict::TooClose,
-                "a little less than the shank had: measure again, look between the layers",
-            ),
-            _ => (Verdict::Within, "the shank could have made this head"),
-        };
-        let quantity = working.ratio(ratio);
-        let numbers = format!("{} / {}", working.text::<Volume>(measured), working.text::<Volume>(there));
-        working
-            .line(
-                "Vm/Va",
-                "measured over what was there",
-                "Vm / Va",
-                numbers,
-                quantity.clone(),
-                Origin::Practice.source(),
-            )
-            .against("0.85 to 1.15; beyond 0.75 and 1.25 impossible", verdict);
-        VolumeCheck {
-            verdict: Some(verdict),
-            ratio: Some(quantity),
-            measured: value,
-            available: Some(available),
-            says,
+        r if r < 0.85 => {
+            (Verdict::TooClose, "a little less than the shank had: measure again, look between the layers")
         }
+        _ => (Verdict::Within, "the shank could have made this head"),
     }
 }
 

@@ -280,6 +280,12 @@ impl Hole {
         );
         size_lines(working, new, " for it");
         let limits = spacing(self.head, Rows::of(usize::from(self.rows)));
+        if self.skips_a_step(d) {
+            working.caution(
+                "no-7/32",
+                "The published step is 1/32 in, but solid rivets of the standards have no 7/32: the next is 1/4.",
+            );
+        }
         let mut checks = Vec::new();
         if up > 1 {
             checks.push(CheckResult { check: "sizes", verdict: Verdict::TooClose });
@@ -300,6 +306,12 @@ impl Hole {
             checks.push(CheckResult { check: "oversize-count", verdict });
         }
         checks
+    }
+
+    /// Whether the way to the new diameter passes from 3/16 to 1/4 in.
+    fn skips_a_step(&self, new: f64) -> bool {
+        let old = self.diameter.si();
+        old < 0.2 * INCH && new > 0.2 * INCH
     }
 
     fn sheet_checks(&self, working: &mut Working, dash: Dash) -> Vec<CheckResult> {
@@ -358,7 +370,6 @@ impl Hole {
         }
     }
 
-    #[expect(clippy::too_many_arguments, reason = "puts one result together")]
     fn result(
         working: &mut Working,
         action: Action,

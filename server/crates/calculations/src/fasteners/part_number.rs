@@ -205,12 +205,14 @@ impl Reader {
         Err(self.misread("an alloy code", "A, AD, B, D, DD"))
     }
 
-    /// The digits that follow, up to two.
+    /// The digits that follow without a gap, up to two.
     fn digits(&mut self) -> Option<u8> {
         let from = self.next;
+        let start = self.letters.get(from)?.0;
         let mut value = None;
         while let Some(digit) = self.peek().and_then(|letter| letter.to_digit(10)) {
-            if self.next - from == 2 {
+            let place = self.letters.get(self.next)?.0;
+            if self.next - from == 2 || place - start != self.next - from {
                 break;
             }
             let digit = u8::try_from(digit).ok()?;

@@ -166,7 +166,7 @@ impl RivetStrength {
             1 => {}
             2 if count == 1 || count == 3 => {}
             2 => {
-                check.refuse("layers", format!("has {count} entries"), "1 (the middle) or 3 with two planes")
+                check.refuse("layers", format!("has {count} entries"), "1 (the middle) or 3 with two planes");
             }
             planes => check.refuse("planes", format!("is {planes}"), "1 or 2"),
         }

@@ -1,5 +1,10 @@
 //! The fastener kinds against published values, their own laws, and nonsense.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
+
+mod bad_input;
+mod contract;
+mod laws;
 mod pattern;
 mod reference;
 mod rivet_length;

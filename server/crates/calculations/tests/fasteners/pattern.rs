@@ -123,7 +123,7 @@ proptest! {
     #[test]
     fn turning_and_moving_the_part_changes_nothing(
         places in proptest::collection::vec((0.2..9.8_f64, 0.2..3.8_f64), 2..12),
-        angle in 0.0..6.28_f64, shift in -50.0..50.0_f64,
+        angle in -3.0..3.0_f64, shift in -50.0..50.0_f64,
     ) {
         let corners = [(0.0, 0.0), (10.0, 0.0), (10.0, 4.0), (0.0, 4.0), (0.0, 0.0)];
         let turned = |(x, y): (f64, f64)| {

@@ -101,6 +101,8 @@ pub(super) struct Fastener {
     pub filled: f64,
     /// Shear strength.
     pub shear: f64,
+    /// Whether thin sheet lowers it: a strength that was given is for the sheet at hand.
+    pub thin_sheet_counts: bool,
     /// Edge distance that replaces the layers'.
     pub edge: Option<f64>,
 }
@@ -141,7 +143,7 @@ impl Side {
             layers.map(|(place, layer)| layer.check(check, &field("layers"), place)).collect();
         let layers: Vec<Solid> = layers.into_iter().collect::<Option<_>>()?;
         let shear = given.or(self.alloy.map(|alloy| alloy.shear_strength(self.aged)))?;
-        let common = Fastener::of(d, hole, shear, None);
+        let common = Fastener { thin_sheet_counts: given.is_none(), ..Fastener::of(d, hole, shear, None) };
         let fasteners = if self.holes.is_empty() {
             vec![common]
         } else {
@@ -203,7 +205,10 @@ impl Side {
         let hole = hole.or((one.diameter.is_none()).then_some(common.hole));
         let edge = check.maybe(format_args!("{at}.holes[{place}].edge"), one.edge.as_ref(), DISTANCE);
         let shear = one.alloy.map_or(common.shear, |alloy| alloy.shear_strength(self.aged));
-        Fastener::of(d, hole, shear, edge)
+        Fastener {
+            thin_sheet_counts: common.thin_sheet_counts || one.alloy.is_some(),
+            ..Fastener::of(d, hole, shear, edge)
+        }
     }
 }
 
@@ -211,6 +216,6 @@ impl Fastener {
     fn of(d: f64, hole: Option<f64>, shear: f64, edge: Option<f64>) -> Self {
         let nominal = nominal_hole(d);
         let hole = hole.unwrap_or(nominal);
-        Self { d, hole, filled: hole.min(nominal), shear, edge }
+        Self { d, hole, filled: hole.min(nominal), shear, thin_sheet_counts: true, edge }
     }
 }

@@ -215,6 +215,9 @@ fn line(working: &mut Working, meaning: &str, formula: &str, numbers: String, va
 }
 
 fn factor(joint: &Joint, fastener: &Fastener) -> f64 {
+    if !fastener.thin_sheet_counts {
+        return 1.0;
+    }
     let sheets = joint.layers.iter().map(|layer| layer.thickness);
     let sheet =
         if joint.outer_layers_share() { joint.layers[1].thickness } else { sheets.fold(f64::MAX, f64::min) };

@@ -80,10 +80,11 @@ impl RowLine {
             Self::Straight { offset, .. } => Point { x: running, y: *offset },
             Self::Arc { edge_length, edge_radius, radius } => {
                 let middle = edge_length / edge_radius.abs() / 2.0;
-                // Left of the edge is the centre's side where the part bulges out.
-                let turn = if *edge_radius > 0.0 { -1.0 } else { 1.0 };
-                let angle = turn * (running / radius - middle);
-                Point { x: turn * -radius * libm::sin(angle), y: turn * radius * libm::cos(angle) }
+                let angle = running / radius - middle;
+                // Left of the way is towards the centre where the part bulges
+                // out, away from it where it is hollow.
+                let side = if *edge_radius > 0.0 { -1.0 } else { 1.0 };
+                Point { x: radius * libm::sin(angle), y: side * radius * libm::cos(angle) }
             }
             Self::Bent { points } => along(points, running),
         }
