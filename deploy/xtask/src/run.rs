@@ -65,6 +65,7 @@ pub fn watched(
                 Some(Progress::Bar(news) | Progress::Step(news)) => progress = news,
                 None if line.trim().is_empty() && progress.is_empty() => {}
                 None => {
+                    last_sign = Instant::now();
                     println!("{line}");
                     each_line(&line);
                 }

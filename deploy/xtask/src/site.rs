@@ -107,10 +107,14 @@ fn compile(workspace: &Workspace, report: &Report, toolchain: &Toolchain) -> Res
     command.args(["--no-default-features", "--features", "hydrate"]);
     toolchain.apply(&mut command);
     let mut warned = false;
-    let succeeded =
-        run::watched(report, "app", &mut command, |line| warned |= line.starts_with("warning: "))?;
+    let succeeded = run::watched(report, "app", &mut command, |line| warned |= sums_up_warnings(line))?;
     ensure!(succeeded, "the app does not compile for the browser, see above");
     Ok((target.join(TARGET).join("wasm-release/app.wasm"), warned))
+}
+
+/// Whether cargo sums up a package's warnings: warning: `app` (lib) generated 2 warnings
+fn sums_up_warnings(line: &str) -> bool {
+    line.starts_with("warning: `") && line.contains(" generated ")
 }
 
 fn is_current(folder: &Path, mark: &Path, fingerprint: &str) -> bool {
@@ -177,6 +181,13 @@ mod tests {
         write(&site.join(description::FILE), "{}").unwrap();
         assert!(is_current(&site, &mark, "one"));
         assert!(!is_current(&site, &mark, "two"));
+    }
+
+    #[test]
+    fn only_a_packages_own_warnings_count() {
+        assert!(sums_up_warnings("warning: `app` (lib) generated 1 warning"));
+        assert!(!sums_up_warnings("warning: profile package spec `image` did not match any packages"));
+        assert!(!sums_up_warnings("warning: unused variable: `x`"));
     }
 
     #[test]
