@@ -60,9 +60,13 @@ impl Options {
 
 pub fn run(workspace: &Workspace, report: &Report, options: &Options) -> Result<ExitCode> {
     // Only a whole run proves anything about the whole, and CI takes no earlier word for it.
-    let may_skip = options.only.is_none() && !options.force && !in_ci();
-    let fingerprint = green::fingerprint(workspace)?;
-    if may_skip && let Some(green) = Green::read(workspace, &fingerprint) {
+    let whole = options.only.is_none();
+    let before = known_state(workspace, report);
+    if whole
+        && !options.force
+        && !in_ci()
+        && let Some(green) = before.as_ref().and_then(|state| Green::read(workspace, state))
+    {
         println!("unchanged since the green run of {}: {} passed", green.when, green.passed);
         println!("(`cargo xtask test --force` runs everything all the same)");
         return Ok(finish(green.counts()));
@@ -71,11 +75,22 @@ pub fn run(workspace: &Workspace, report: &Report, options: &Options) -> Result<
     let mut tally = Tally { report, done: Vec::new() };
     run_stages(workspace, &mut tally, options);
     let total = tally.print();
-    let whole = options.only.is_none() && total.failed == 0;
-    if whole && green::fingerprint(workspace)? == fingerprint {
-        Green::write(workspace, &fingerprint, &total)?;
+    // Somebody may have gone on editing while the tests ran: then they proved nothing lasting.
+    if whole
+        && total.failed == 0
+        && let Some(state) = before
+        && green::fingerprint(workspace).is_ok_and(|after| after == state)
+    {
+        Green::write(workspace, &state, &total)?;
     }
     Ok(finish(total))
+}
+
+/// The fingerprint of all sources; none without git, and then everything runs every time.
+fn known_state(workspace: &Workspace, report: &Report) -> Option<String> {
+    green::fingerprint(workspace)
+        .inspect_err(|error| report.say(format!("cannot tell whether anything changed: {error:#}")))
+        .ok()
 }
 
 fn run_stages(workspace: &Workspace, tally: &mut Tally, options: &Options) {

@@ -13,7 +13,11 @@ use crate::workspace::Workspace;
 use crate::{browser, run, tools};
 
 pub fn format(workspace: &Workspace, report: &Report) -> Result<Counts> {
-    run::must(report, "format", workspace.cargo().args(["fmt", "--all", "--", "--check"]))?;
+    run::must(
+        report,
+        "format",
+        workspace.cargo().args(["fmt", "--all", "--", "--check", "--color", "never"]),
+    )?;
     Ok(Counts::default())
 }
 
