@@ -1,0 +1,64 @@
+//! `shops/{shop}/…/changes`: pulling and pushing; `shops/{shop}/logs`: how far each log has come.
+
+use axum::extract::State;
+use serde::Deserialize;
+use shared_types::api::{Logs, Page, Push, Pushed};
+use shared_types::check::MAX_CHANGES_PER_PULL;
+use shared_types::ids::{JobId, LogId, ShopId};
+
+use crate::deps::Shared;
+use crate::http::error::ApiResult;
+use crate::http::extract::{Json, Path, Query};
+use crate::http::guard::Member;
+use crate::usecases::push::{self, Pusher};
+
+/// Which log an address names.
+#[derive(Clone, Copy, Deserialize)]
+pub struct LogPath {
+    shop: ShopId,
+    job: Option<JobId>,
+}
+
+impl From<LogPath> for LogId {
+    fn from(path: LogPath) -> Self {
+        path.job.map_or(Self::Shop(path.shop), |job| Self::Job(path.shop, job))
+    }
+}
+
+/// From where on, and how many.
+#[derive(Deserialize)]
+pub struct From_ {
+    /// Sequence number of the last change that the device has.
+    #[serde(default)]
+    since: u64,
+    /// At most so many; more than [`MAX_CHANGES_PER_PULL`] are never given.
+    limit: Option<usize>,
+}
+
+/// The shop's logs, with how far each has come.
+pub async fn heads(State(deps): State<Shared>, member: Member) -> ApiResult<Json<Logs>> {
+    let epoch = deps.storage.epoch().await?;
+    Ok(Json(Logs { epoch, logs: deps.storage.heads(member.shop).await? }))
+}
+
+/// Changes of a log after `since`.
+pub async fn pull(
+    State(deps): State<Shared>,
+    _: Member,
+    Path(path): Path<LogPath>,
+    Query(from): Query<From_>,
+) -> ApiResult<Json<Page>> {
+    let limit = from.limit.unwrap_or(MAX_CHANGES_PER_PULL).clamp(1, MAX_CHANGES_PER_PULL);
+    Ok(Json(deps.storage.pull(path.into(), from.since, limit).await?))
+}
+
+/// Takes changes into a log; a job's log is made with its first change.
+pub async fn push(
+    State(deps): State<Shared>,
+    member: Member,
+    Path(path): Path<LogPath>,
+    Json(pushed): Json<Push>,
+) -> ApiResult<Json<Pushed>> {
+    let pusher = Pusher { user: member.user, device: member.device, roles: member.roles };
+    Ok(Json(push::push(&deps, pusher, path.into(), pushed).await?))
+}

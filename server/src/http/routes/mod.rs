@@ -1,0 +1,11 @@
+//! The handlers, one file per noun of the address.
+
+pub mod auth;
+pub mod calc;
+pub mod devices;
+pub mod health;
+pub mod invitations;
+pub mod logs;
+pub mod notices;
+pub mod pictures;
+pub mod uploads;

@@ -1,0 +1,11 @@
+//! What the server does, one file per verb. No HTTP, no SQL: a use case takes
+//! what it needs from [`crate::deps::Deps`] and answers in words of its own.
+
+pub mod answer_worksheets;
+pub mod invite;
+pub mod own_changes;
+pub mod push;
+pub mod read_log;
+pub mod shops;
+pub mod sign_in;
+pub mod uploads;

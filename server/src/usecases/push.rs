@@ -1,0 +1,269 @@
+//! Taking changes into a log: each is checked and answered for itself, so that
+//! one that can't be taken never holds the others up.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use shared_types::api::{Push, PushAnswer, Pushed, RefusalReason};
+use shared_types::body::{Body, Known};
+use shared_types::change::SignedChange;
+use shared_types::check::{MAX_CHANGES_PER_PUSH, Problem};
+use shared_types::ids::{Author, ChangeId, DeviceId, LogId, UserId};
+use shared_types::rules;
+use shared_types::shop::Roles;
+use storage::{Answer, Batch, PreparedChange, Refusal, Sender};
+use uuid::Uuid;
+
+use super::answer_worksheets;
+use crate::auth::signing::PublicKey;
+use crate::deps::Deps;
+use crate::fault::{Fault, Result, chain};
+use crate::metrics::ChangeFate;
+
+/// Who pushes: a session, and the roles held in the shop now; none for a former member.
+#[derive(Clone, Debug)]
+pub struct Pusher {
+    /// Who.
+    pub user: UserId,
+    /// On which device.
+    pub device: DeviceId,
+    /// With which roles.
+    pub roles: Roles,
+}
+
+/// Why one change is not taken.
+struct NotTaken {
+    id: Option<ChangeId>,
+    reason: RefusalReason,
+    detail: String,
+    problems: Vec<Problem>,
+}
+
+/// A pushed change after the checks, in the place it was pushed at.
+type Checked = Result<PreparedChange, NotTaken>;
+
+/// Takes changes into a log and answers one by one, once what was taken is durable.
+///
+/// # Errors
+/// When there are too many at once, the device is unknown, or the store can't be written.
+/// Nothing was taken then.
+pub async fn push(deps: &Deps, pusher: Pusher, log: LogId, push: Push) -> Result<Pushed> {
+    if push.changes.len() > MAX_CHANGES_PER_PUSH {
+        let count = push.changes.len();
+        return Err(Fault::TooLarge(format!(
+            "the push has {count} changes; at most {MAX_CHANGES_PER_PUSH} are taken at once"
+        )));
+    }
+    let device = deps.storage.device(pusher.user, pusher.device).await?.ok_or(Fault::SessionOver)?;
+    let key = PublicKey::read(&device.public_key).map_err(Fault::internal)?;
+    let changes: Arc<[SignedChange]> = push.changes.into();
+    let mut checked = check_all(Arc::clone(&changes), pusher.clone(), log, key).await?;
+    refuse_others_property(deps, &pusher, log, &mut checked).await?;
+
+    let now = deps.clock.now();
+    let refusals = refusals(&checked, &changes, &pusher, log, now);
+    if !refusals.is_empty() {
+        deps.storage.refuse(&refusals).await?;
+    }
+    let sender = Sender { user: pusher.user, device: pusher.device, pending: push.pending };
+    let (epoch, answers) = append(deps, sender, log, checked).await?;
+    answers.iter().for_each(|answer| deps.metrics.change(fate(answer)));
+    Ok(Pushed { epoch, answers })
+}
+
+/// Reading and signatures cost time: a few milliseconds for a full push, off the async threads.
+async fn check_all(
+    changes: Arc<[SignedChange]>,
+    pusher: Pusher,
+    log: LogId,
+    key: PublicKey,
+) -> Result<Vec<Checked>> {
+    let all = move || changes.iter().map(|signed| check(signed, &pusher, log, &key)).collect();
+    tokio::task::spawn_blocking(all).await.map_err(Fault::internal)
+}
+
+fn check(signed: &SignedChange, pusher: &Pusher, log: LogId, key: &PublicKey) -> Checked {
+    use RefusalReason as Reason;
+    let change = signed.read().map_err(|error| NotTaken {
+        id: None,
+        reason: Reason::Malformed,
+        detail: error.to_string(),
+        problems: Vec::new(),
+    })?;
+    let refuse =
+        |reason, detail: String| NotTaken { id: Some(change.id), reason, detail, problems: Vec::new() };
+    if change.log != log {
+        return Err(refuse(Reason::WrongLog, "the change names another log".to_owned()));
+    }
+    if change.author != Author::Person(pusher.user) || change.device != pusher.device {
+        let detail = "the change names another author or device than the session's";
+        return Err(refuse(Reason::WrongAuthor, detail.to_owned()));
+    }
+    if !key.signed(signed) {
+        let detail = "the signature does not match the text and the device's key";
+        return Err(refuse(Reason::BadSignature, detail.to_owned()));
+    }
+    rules::permit(&pusher.roles, change.author, log, &change.body).map_err(|denied| {
+        let reason = if denied == rules::Denied::WrongLog { Reason::WrongLog } else { Reason::NotPermitted };
+        refuse(reason, denied.to_string())
+    })?;
+    let problems = change.problems();
+    if !problems.is_empty() {
+        let detail = problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
+        return Err(NotTaken { problems, ..refuse(Reason::OutOfLimits, detail) });
+    }
+    Ok(PreparedChange::new(change, signed.clone()))
+}
+
+/// An offer, a decision and a signature are their author's alone, and nobody decides on an own offer.
+async fn refuse_others_property(
+    deps: &Deps,
+    pusher: &Pusher,
+    log: LogId,
+    checked: &mut [Checked],
+) -> Result<()> {
+    let concerned: Vec<Uuid> =
+        checked.iter().flatten().flat_map(|it| property(&it.change().body)).flat_map(Property::all).collect();
+    if concerned.is_empty() {
+        return Ok(());
+    }
+    let me = Author::Person(pusher.user);
+    let mut owners = deps.storage.owners(log, &concerned).await?;
+    for it in checked {
+        let Ok(prepared) = &*it else { continue };
+        let Some(property) = property(&prepared.change().body) else { continue };
+        match property.fault(me, &owners) {
+            Some(detail) => {
+                *it = Err(NotTaken {
+                    id: Some(prepared.change().id),
+                    reason: RefusalReason::NotPermitted,
+                    detail: detail.to_owned(),
+                    problems: Vec::new(),
+                });
+            }
+            // Of what this very push brings, the pusher is the author.
+            None => drop(owners.entry(property.entity).or_insert(me)),
+        }
+    }
+    Ok(())
+}
+
+/// What belongs to its author alone, and the offer that it decides on.
+#[derive(Clone, Copy)]
+struct Property {
+    entity: Uuid,
+    decides_on: Option<Uuid>,
+}
+
+fn property(body: &Body) -> Option<Property> {
+    let Body::Known(known) = body else { return None };
+    match known {
+        Known::Offer(body) => Some(Property { entity: body.id.0, decides_on: None }),
+        Known::Signature(body) => Some(Property { entity: body.id.0, decides_on: None }),
+        Known::Decision(body) => {
+            Some(Property { entity: body.id.0, decides_on: body.set.offer.map(|offer| offer.0) })
+        }
+        _ => None,
+    }
+}
+
+impl Property {
+    fn all(self) -> impl Iterator<Item = Uuid> {
+        [Some(self.entity), self.decides_on].into_iter().flatten()
+    }
+
+    fn fault(self, me: Author, owners: &HashMap<Uuid, Author>) -> Option<&'static str> {
+        if owners.get(&self.entity).is_some_and(|owner| *owner != me) {
+            return Some("an offer, a decision or a signature can be altered by its author only");
+        }
+        if self.decides_on.is_some_and(|offer| owners.get(&offer) == Some(&me)) {
+            return Some("nobody decides on an own offer");
+        }
+        None
+    }
+}
+
+fn refusals(
+    checked: &[Checked],
+    changes: &[SignedChange],
+    pusher: &Pusher,
+    log: LogId,
+    at: shared_types::time::UtcMillis,
+) -> Vec<Refusal> {
+    let refused = checked.iter().zip(changes).filter_map(|(it, signed)| Some((it.as_ref().err()?, signed)));
+    refused
+        .map(|(it, signed)| Refusal {
+            log,
+            change: it.id,
+            digest: signed.digest(),
+            author: Author::Person(pusher.user),
+            device: pusher.device,
+            reason: it.reason,
+            detail: it.detail.clone(),
+            at,
+        })
+        .collect()
+}
+
+/// Appends what may go in, and puts the answers back into the places they were pushed at.
+async fn append(
+    deps: &Deps,
+    from: Sender,
+    log: LogId,
+    checked: Vec<Checked>,
+) -> Result<(String, Vec<PushAnswer>)> {
+    let changes: Vec<PreparedChange> = checked.iter().flatten().cloned().collect();
+    let asks = changes.iter().any(|it| matches!(it.change().body, Body::Known(Known::Worksheet(_))));
+    let received = deps.clock.now();
+    let (epoch, appended) = if changes.is_empty() {
+        deps.storage.device_seen(from.user, from.device, received, Some(from.pending)).await?;
+        (deps.storage.epoch().await?, Vec::new())
+    } else {
+        let appended = deps.storage.append(Batch { log, changes, received, from: Some(from) }).await?;
+        (appended.epoch, appended.answers)
+    };
+    if asks && let Err(fault) = answer_worksheets::answer(deps).await {
+        // What was pushed is durable; the answers follow at the next push or start.
+        tracing::error!(cause = chain(&fault), "worksheets.unanswered");
+    }
+    let mut appended = appended.into_iter();
+    let answers = checked.into_iter().map(|it| match it {
+        Err(refused) => Some(refused.answer()),
+        Ok(prepared) => appended.next().map(|answer| taken(&prepared, answer)),
+    });
+    let answers: Option<Vec<PushAnswer>> = answers.collect();
+    answers
+        .map(|answers| (epoch, answers))
+        .ok_or_else(|| Fault::internal("the store left changes unanswered"))
+}
+
+fn taken(prepared: &PreparedChange, answer: Answer) -> PushAnswer {
+    let id = prepared.change().id;
+    match answer {
+        Answer::Taken { seq, received } => PushAnswer::Taken { id, seq, received },
+        Answer::AlreadyHad { seq, received } => PushAnswer::AlreadyHad { id, seq, received },
+        Answer::IdTaken => PushAnswer::Refused {
+            id: Some(id),
+            reason: RefusalReason::IdTaken,
+            detail: format!(
+                "another change has this id; the digest of the one that was not taken is {}",
+                prepared.digest()
+            ),
+            problems: Vec::new(),
+        },
+    }
+}
+
+impl NotTaken {
+    fn answer(self) -> PushAnswer {
+        PushAnswer::Refused { id: self.id, reason: self.reason, detail: self.detail, problems: self.problems }
+    }
+}
+
+const fn fate(answer: &PushAnswer) -> ChangeFate {
+    match answer {
+        PushAnswer::Taken { .. } => ChangeFate::Taken,
+        PushAnswer::AlreadyHad { .. } => ChangeFate::AlreadyHad,
+        PushAnswer::Refused { .. } => ChangeFate::Refused,
+    }
+}

@@ -1,0 +1,16 @@
+//! The real server, in process, over HTTP: one file per concern.
+//!
+//! Every answer that any of these tests gets is held against the OpenAPI document and
+//! the headers that every answer must carry; every log line that any of them causes
+//! must be free of secrets and of what people typed, and none may be an error.
+
+mod accounts;
+mod answers;
+mod contract;
+mod harness;
+mod input;
+mod people;
+mod photos;
+mod pushes;
+mod roles;
+mod tokens;
