@@ -68,7 +68,8 @@ fn averaged(sights: &[Sight], glows: &[Glow], w: isize, spacing: isize) -> Vec<G
         }
         Glow { falling: sum.falling / total, shine: sum.shine / shine_total }
     };
-    (0..h).into_par_iter().flat_map_iter(|y| (0..w).map(move |x| pixel(x, y))).collect()
+    let row = |y: isize| -> Vec<Glow> { (0..w).map(|x| pixel(x, y)).collect() };
+    (0..h).into_par_iter().map(row).collect::<Vec<_>>().concat()
 }
 
 /// 1 for neighbours in one plane, towards 0 across a fold or a drop.

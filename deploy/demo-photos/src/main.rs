@@ -56,7 +56,7 @@ enum Task {
         #[arg(long, default_value_t = 1.0)]
         detail: f32,
         /// Light rays per pixel.
-        #[arg(long, default_value_t = 6)]
+        #[arg(long, default_value_t = 4)]
         samples: u32,
     },
     /// One photo of 4032 × 3024 pixels, for tests.

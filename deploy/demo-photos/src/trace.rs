@@ -152,8 +152,9 @@ impl Scene {
         }
         let blur = 1.6 * finish.rough * finish.rough;
         let ray = Ray { from: hit.at, along: mirrored };
-        // A dull non-metal's faint sheen can share the matt ray's answer.
-        let met = if finish.metal < 0.3 && finish.rough > 0.38 {
+        // A non-metal's faint sheen can share the matt ray's answer.
+        let faint = finish.rough > 0.38 || share.max_element() < 0.09;
+        let met = if finish.metal < 0.3 && faint {
             if !open {
                 return Vec3::ZERO;
             }

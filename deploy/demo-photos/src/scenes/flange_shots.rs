@@ -278,10 +278,10 @@ fn ply_1(detail: f32) -> Setup {
 }
 
 fn ply_2(detail: f32) -> Setup {
-    let camera = Camera::over(-4.0, 8.0, 150.0, -74.0, 48.0).rolled(-4.0);
+    let camera = Camera::over(14.0, 6.0, 156.0, -74.0, 48.0).rolled(-4.0);
     let mut setup = setup(detail, wet(2), camera, false, 96.0);
-    setup.props.extend(tools::brush(Vec3::new(12.0, 8.0, 0.0), Vec3::new(0.72, -0.35, 0.55)));
-    setup.props.push(tools::gloved_hand(Vec3::new(66.0, -19.0, 40.0), Vec3::new(170.0, -120.0, 90.0)));
+    setup.props.extend(tools::brush(Vec3::new(0.0, 9.0, 0.0), Vec3::new(0.72, -0.35, 0.55)));
+    setup.props.push(tools::gloved_hand(Vec3::new(52.0, -12.0, 34.0), Vec3::new(190.0, 20.0, 90.0)));
     setup
 }
 

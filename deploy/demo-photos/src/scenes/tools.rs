@@ -71,25 +71,29 @@ pub fn squeezer(at: Vec3) -> Vec<Prop> {
         let foot = rod(p, at + Vec3::Z * 0.1, at + Vec3::Z * 5.0, 4.8, 0.4);
         foot.min(rod(p, at + Vec3::Z * 4.0, die_top, 3.0, 0.2))
     });
-    let yoke = Prop::new(at + Vec3::new(0.0, 40.0, 24.0), 74.0, dark_steel(), move |p| {
-        let arm =
-            block(p, die_top + Vec3::new(0.0, 26.0, 7.0), Vec3::new(8.5, 36.0, 8.0), Quat::IDENTITY, 3.0);
+    let yoke = Prop::new(at + Vec3::new(0.0, 98.0, 40.0), 140.0, dark_steel(), move |p| {
+        let arm = block(
+            p,
+            die_top + Vec3::new(0.0, 99.5, 30.0),
+            Vec3::new(8.5, 112.0, 8.0),
+            Quat::from_rotation_x(0.23),
+            3.0,
+        );
         let boss = rod(p, die_top - Vec3::Z * 1.0, die_top + Vec3::Z * 16.0, 10.0, 1.6);
         blend(arm, boss, 4.0) + 0.05 * fractal(p.truncate() / 1.4, 2, 5)
     })
     .skinned(move |p| {
-        let worn = step(0.15, 0.45, fractal(p.truncate() / 5.0 + p.z * 0.1, 3, 8));
+        let worn = step(0.30, 0.42, fractal(p.truncate() / 3.0 + p.z * 0.2, 4, 8));
         paint.mix(steel(), 0.5 * worn).tinted(0.95 + 0.1 * fractal(p.truncate() / 2.0, 2, 9))
     });
     vec![die, yoke]
 }
 
-/// A finger in a thin blue glove, from knuckle to tip, with creases.
+/// A finger from knuckle to tip.
 fn finger(p: Vec3, knuckle: Vec3, joint: Vec3, tip: Vec3, girth: f32) -> f32 {
     let near = capsule(p, knuckle, joint, girth * 1.12, girth);
     let far = capsule(p, joint, tip, girth, girth * 0.86);
-    let q = Vec2::new((p - joint).dot((tip - knuckle).normalize()) / 1.7, (p.x + p.y - p.z) / 9.0);
-    blend(near, far, 4.0) + 0.28 * fractal(q, 2, 77) + 0.18 * fractal(p.truncate() / 5.0 + p.z / 7.0, 2, 78)
+    blend(near, far, 4.0)
 }
 
 /// Thumb and fingers of a gloved hand reaching in from `wrist` to pinch at
@@ -99,39 +103,27 @@ pub fn gloved_hand(grip: Vec3, wrist: Vec3) -> Prop {
     let back = (wrist - grip).normalize();
     let side = back.cross(Vec3::Z).normalize();
     let palm = grip + back * 62.0 + Vec3::Z * 20.0;
-    Prop::new((grip + wrist) * 0.5 + Vec3::Z * 10.0, grip.distance(wrist) * 0.5 + 62.0, glove, move |p| {
-        let index = finger(
-            p,
-            palm + side * 16.0 + Vec3::Z * 10.0,
-            grip + back * 26.0 + side * 9.0 + Vec3::Z * 21.0,
-            grip + side * 3.0 + Vec3::Z * 6.0,
-            8.2,
-        );
-        let middle = finger(
-            p,
-            palm + side * 2.0 + Vec3::Z * 12.0,
-            grip + back * 30.0 - side * 9.0 + Vec3::Z * 20.0,
-            grip + back * 8.0 - side * 11.0 + Vec3::Z * 7.0,
-            8.4,
-        );
-        let thumb = finger(
-            p,
-            palm + side * 30.0 - Vec3::Z * 12.0,
-            grip + back * 32.0 + side * 24.0 + Vec3::Z * 2.0,
-            grip + back * 4.0 + side * 13.0 + Vec3::Z * 3.0,
-            9.2,
-        );
-        let ring = finger(
-            p,
-            palm - side * 14.0 + Vec3::Z * 8.0,
-            grip + back * 36.0 - side * 25.0 + Vec3::Z * 14.0,
-            grip + back * 20.0 - side * 26.0 + Vec3::Z * 4.0,
-            7.8,
-        );
+    // Millimetres back from the grip, to its side, and up.
+    let at = move |b: f32, s: f32, up: f32| grip + back * b + side * s + Vec3::Z * up;
+    let centre = (grip + wrist) * 0.5 + Vec3::Z * 10.0;
+    let reach = grip.distance(wrist) * 0.5 + 62.0;
+    let shape = move |p: Vec3| {
+        let index = finger(p, at(62.0, 16.0, 30.0), at(26.0, 9.0, 21.0), at(0.0, 3.0, 6.0), 8.2);
+        let middle = finger(p, at(62.0, 2.0, 32.0), at(30.0, -9.0, 20.0), at(8.0, -11.0, 7.0), 8.4);
+        let thumb = finger(p, at(62.0, 30.0, 8.0), at(32.0, 24.0, 2.0), at(4.0, 13.0, 3.0), 9.2);
+        let ring = finger(p, at(62.0, -14.0, 28.0), at(36.0, -25.0, 14.0), at(20.0, -26.0, 4.0), 7.8);
         let hand = capsule(p, palm, wrist, 30.0, 31.0);
-        blend(blend(index.min(middle).min(ring), hand, 16.0), thumb, 10.0) * 0.85
-    })
-    .skinned(move |p| glove.tinted(1.0 + 0.10 * fractal(p.truncate() / 7.0, 3, 79)))
+        let bare = blend(blend(index.min(middle).min(ring), hand, 16.0), thumb, 10.0);
+        if bare > 2.0 {
+            return (bare - 0.6) * 0.9;
+        }
+        // Creases run round the fingers, folds lie anyhow.
+        let along = Vec2::new((p - grip).dot(back) / 1.7, (p.x + p.y - p.z) / 9.0);
+        let folds = 0.18 * fractal(p.truncate() / 5.0 + p.z / 7.0, 2, 78);
+        (bare + 0.28 * fractal(along, 2, 77) + folds) * 0.85
+    };
+    Prop::new(centre, reach, glove, shape)
+        .skinned(move |p| glove.tinted(1.0 + 0.10 * fractal(p.truncate() / 7.0, 3, 79)))
 }
 
 /// A flat laminating brush: bristles at `tip`, handle rising towards `away`.
