@@ -1,0 +1,40 @@
+// Every screen, checked by axe against WCAG 2.2 A and AA, light and dark.
+
+import { AxeBuilder } from "@axe-core/playwright";
+import { ready } from "../support/app.mjs";
+import { prepare, screens } from "../support/screens.mjs";
+import { test, expect } from "../support/server.mjs";
+
+const RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
+
+test("no screen breaks an accessibility rule", async ({ page, freshServer }) => {
+  test.setTimeout(240_000);
+  const server = await freshServer({ demo: true });
+  await page.goto(`${server.url}/sign-in`);
+  await ready(page);
+  const found = [...(await broken(page, "sign-in"))];
+  await prepare(page);
+  for (const { name, show } of screens) {
+    await show(within(page, server.url));
+    found.push(...(await broken(page, name)));
+  }
+  await page.emulateMedia({ colorScheme: "dark" });
+  found.push(...(await broken(page, "dark")));
+  expect(found).toEqual([]);
+});
+
+/** The page, with addresses relative to the server. */
+function within(page, url) {
+  return new Proxy(page, {
+    get(target, name) {
+      if (name === "goto") return (path) => target.goto(new URL(path, url).href);
+      const value = target[name];
+      return typeof value === "function" ? value.bind(target) : value;
+    },
+  });
+}
+
+async function broken(page, screen) {
+  const { violations } = await new AxeBuilder({ page }).withTags(RULES).analyze();
+  return violations.flatMap(({ id, nodes }) => nodes.map(({ target }) => `${screen}: ${id} at ${target.join(" ")}`));
+}
