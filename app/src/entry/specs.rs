@@ -14,7 +14,7 @@ const MOMENTS: &[(&str, &str)] = &[("before", "before"), ("during", "during"), (
 
 /// The job's facts.
 pub const JOB: &[Spec] = &[
-    hinted("title", "The job in one line", Typed::Line, "What it is called in the list"),
+    hinted("title", "The job in one line", Typed::Line, "Left empty, it is made of part and discrepancy"),
     hinted("registration", "Registration", Typed::Line, "Letters, digits and hyphens"),
     field("aircraft_type", "Aircraft type", Typed::Line),
     field("aircraft_serial", "Aircraft serial number", Typed::Line),

@@ -46,12 +46,15 @@ impl Shown {
 
 /// Takes in the files that a camera button gave.
 pub fn take_in(store: Store, shot: Shot, event: &Event) {
+    store.take_in(shot, files_of(event));
+}
+
+/// The files that a camera button gave.
+#[must_use]
+pub fn files_of(event: &Event) -> Vec<File> {
     let input = event.target().and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
-    let files: Vec<File> = input
-        .and_then(|input| input.files())
-        .map(|list| (0..list.length()).filter_map(|at| list.get(at)).collect())
-        .unwrap_or_default();
-    store.take_in(shot, files);
+    let list = input.and_then(|input| input.files());
+    list.map(|list| (0..list.length()).filter_map(|at| list.get(at)).collect()).unwrap_or_default()
 }
 
 /// Photos, with shots on their way ahead of them.

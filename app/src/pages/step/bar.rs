@@ -23,6 +23,7 @@ pub fn Bar(place: Place, moment: Memo<Moment>) -> impl IntoView {
     let finishing = RwSignal::new(false);
     let shot = move || Shot { log: place.log, step: Some(place.step), moment: moment.get_untracked(), answers: None };
     view! {
+        <div class="dock">
         <OwnClock place/>
         <div class="action-bar">
             {place.may_note.then(|| view! {
@@ -32,6 +33,7 @@ pub fn Bar(place: Place, moment: Memo<Moment>) -> impl IntoView {
                 />
             })}
             {place.may_work.then(|| view! { <Next place finishing/> })}
+        </div>
         </div>
         <Sheet title="Finish the step" open=finishing>
             <Finish place open=finishing/>
