@@ -5,7 +5,7 @@ use anyhow::{Result, ensure};
 use clap::Args;
 
 use crate::digest::files_under;
-use crate::product::{self, Product};
+use crate::product::{self, Product, Purpose};
 use crate::report::Report;
 use crate::server::{Data, DemoServer};
 use crate::tools::{self, Tool};
@@ -32,7 +32,7 @@ pub fn run(workspace: &Workspace, report: &Report, options: &Options) -> Result<
     if !options.filter.is_empty() {
         return Ok(());
     }
-    let product = product::build(workspace, report, true)?;
+    let product = product::build(workspace, report, Purpose::Using)?;
     let server = measure_server(workspace, report, &product);
     let screens = measure_browser(workspace, report, &product);
     server.and(screens)

@@ -6,7 +6,7 @@ use std::process::Command;
 use anyhow::{Result, bail};
 use clap::Args;
 
-use crate::product::{self, Product};
+use crate::product::{self, Product, Purpose};
 use crate::report::Report;
 use crate::run;
 use crate::server::{Data, DemoServer};
@@ -56,7 +56,7 @@ fn with_demo(
     options: &ServerOptions,
     work: impl FnOnce(&DemoServer) -> Result<()>,
 ) -> Result<()> {
-    let product = product::build(workspace, report, options.release)?;
+    let product = product::build(workspace, report, Purpose::trying_or_using(options.release))?;
     let data = Data::throwaway(workspace)?;
     let log = workspace.target.join("demo-server.log");
     let demo = DemoServer::start(&product, &data, &log)?;

@@ -6,6 +6,7 @@ use std::os::unix::process::CommandExt as _;
 use anyhow::{Context, Result};
 use clap::Args;
 
+use crate::product::Purpose;
 use crate::report::Report;
 use crate::server::{self, Data};
 use crate::workspace::Workspace;
@@ -30,7 +31,7 @@ pub struct Options {
 /// Builds, then becomes the server: Ctrl-C reaches it directly and it stops cleanly.
 pub fn run(workspace: &Workspace, report: &Report, options: &Options) -> Result<()> {
     report.say("building the app and the server; the first time takes some minutes");
-    let product = product::build(workspace, report, options.release)?;
+    let product = product::build(workspace, report, Purpose::trying_or_using(options.release))?;
 
     let folder = workspace.root.join(".faying/demo");
     if options.fresh && folder.exists() {

@@ -15,12 +15,43 @@ pub struct Product {
     pub site: Site,
 }
 
+/// What the server is compiled for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub enum Purpose {
+    /// To be tried out: what is quick to compile.
+    Trying,
+    /// To be used or measured: with optimisation.
+    Using,
+    /// To be tested: together with all tests. Were it compiled alone, cargo would
+    /// choose other features for what both depend on, and compile that twice.
+    Testing,
+}
+
+impl Purpose {
+    /// For verbs with a flag `--release`.
+    pub fn trying_or_using(release: bool) -> Self {
+        if release { Self::Using } else { Self::Trying }
+    }
+
+    fn arguments(self) -> &'static [&'static str] {
+        match self {
+            Self::Trying => &["--package", "faying", "--bin", "faying"],
+            Self::Using => &["--package", "faying", "--bin", "faying", "--release"],
+            Self::Testing => &["--workspace", "--bins", "--tests"],
+        }
+    }
+
+    fn profile(self) -> &'static str {
+        if self == Self::Using { "release" } else { "debug" }
+    }
+}
+
 /// Builds site and server side by side: the browser build ends in a long step
 /// that keeps one core only.
-pub fn build(workspace: &Workspace, report: &Report, release: bool) -> Result<Product> {
+pub fn build(workspace: &Workspace, report: &Report, purpose: Purpose) -> Result<Product> {
     let (site, server) = thread::scope(|scope| {
         let site = scope.spawn(|| site::build(workspace, report));
-        let server = build_server(workspace, report, release);
+        let server = build_server(workspace, report, purpose);
         (site.join(), server)
     });
     let site = site.map_err(|_| anyhow!("the site's build came to a sudden end"))?;
@@ -32,14 +63,12 @@ pub fn build(workspace: &Workspace, report: &Report, release: bool) -> Result<Pr
     }
 }
 
-fn build_server(workspace: &Workspace, report: &Report, release: bool) -> Result<PathBuf> {
+fn build_server(workspace: &Workspace, report: &Report, purpose: Purpose) -> Result<PathBuf> {
     report.say("compiling the server");
     let mut command = workspace.cargo();
-    command.args(["build", "--package", "faying", "--bin", "faying"]);
-    command.args(release.then_some("--release"));
+    command.arg("build").args(purpose.arguments());
     let succeeded = run::watched(report, "server", &mut command, |_| {})?;
     ensure!(succeeded, "the server does not compile, see above");
     report.say("the server is compiled");
-    let profile = if release { "release" } else { "debug" };
-    Ok(workspace.target.join(profile).join("faying"))
+    Ok(workspace.target.join(purpose.profile()).join("faying"))
 }

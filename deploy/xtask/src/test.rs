@@ -11,6 +11,7 @@ use std::time::{Duration, Instant};
 use anyhow::Result;
 use clap::{Args, ValueEnum};
 
+use crate::product::Purpose;
 use crate::report::{Report, clock};
 use crate::tools::{self, Tool};
 use crate::workspace::{Workspace, in_ci};
@@ -114,7 +115,8 @@ fn run_stages(workspace: &Workspace, tally: &mut Tally, options: &Options) {
     }
     let mut product = None;
     tally.stage("build", || {
-        product = Some(stages::build(workspace, report, options.wants(Part::Lint))?);
+        let purpose = if options.wants(Part::Rust) { Purpose::Testing } else { Purpose::Trying };
+        product = Some(stages::build(workspace, report, purpose, options.wants(Part::Lint))?);
         Ok(Counts::default())
     });
     if options.wants(Part::Rust) {

@@ -7,7 +7,7 @@ use anyhow::{Result, ensure};
 
 use super::counts::Counts;
 use crate::postgres::{self, Throwaway};
-use crate::product::{self, Product};
+use crate::product::{self, Product, Purpose};
 use crate::report::Report;
 use crate::workspace::Workspace;
 use crate::{browser, run, tools};
@@ -38,8 +38,8 @@ pub fn clippy(workspace: &Workspace, report: &Report) -> Result<Counts> {
 
 /// Builds the product. `strict`: warnings of the browser build are failures;
 /// clippy itself does not run there, as Debian's compiler comes without it.
-pub fn build(workspace: &Workspace, report: &Report, strict: bool) -> Result<Product> {
-    let product = product::build(workspace, report, false)?;
+pub fn build(workspace: &Workspace, report: &Report, purpose: Purpose, strict: bool) -> Result<Product> {
+    let product = product::build(workspace, report, purpose)?;
     ensure!(!(strict && product.site.warned), "the app's browser build has warnings, see above");
     Ok(product)
 }
@@ -66,7 +66,7 @@ pub fn rust(
     };
     let nextest = tools::has_nextest(workspace);
     let mut tests = workspace.cargo();
-    tests.args(if nextest { &["nextest", "run"][..] } else { &["test", "--all-targets", "--no-fail-fast"] });
+    tests.args(if nextest { &["nextest", "run"][..] } else { &["test", "--tests", "--no-fail-fast"] });
     tests.arg("--workspace").args(filter);
     environment(&mut tests);
     let mut total = counted(report, "tests", &mut tests)?;
