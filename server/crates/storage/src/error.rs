@@ -118,3 +118,32 @@ fn from_sqlite(code: u32, text: String) -> StoreError {
         _ => StoreError::Other(text),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use sqlx::{Connection as _, Executor as _, SqliteConnection};
+
+    #[tokio::test]
+    async fn a_full_disk_is_told_from_other_faults() {
+        let mut conn = SqliteConnection::connect("sqlite::memory:").await.unwrap();
+        conn.execute("PRAGMA max_page_count = 10; CREATE TABLE it (bytes BLOB) STRICT").await.unwrap();
+        let mut insert = async |sql: &'static str| conn.execute(sql).await.map_err(StoreError::from);
+        let full = insert("INSERT INTO it VALUES (zeroblob(100000))").await;
+        assert!(matches!(full, Err(StoreError::NoSpace)), "{full:?}");
+        insert("INSERT INTO it VALUES (zeroblob(100))").await.unwrap();
+        let other = insert("INSERT INTO it VALUES ('text')").await;
+        assert!(matches!(other, Err(StoreError::Other(_))), "{other:?}");
+    }
+
+    #[test]
+    fn sqlites_codes_are_told_apart() {
+        let fault = |code| from_sqlite(code, String::new());
+        assert!(matches!(fault(13), StoreError::NoSpace));
+        assert!(matches!(fault(4874), StoreError::NoSpace));
+        assert!(matches!(fault(5), StoreError::Unavailable(_)));
+        assert!(matches!(fault(517), StoreError::Unavailable(_)));
+        assert!(matches!(fault(267), StoreError::Corrupt(_)));
+        assert!(matches!(fault(787), StoreError::Other(_)));
+    }
+}

@@ -236,8 +236,11 @@ async fn insert(db: &Db, conn: &mut Conn, bunch: &Bunch) -> Result<()> {
             format!("INSERT INTO {table} SELECT * FROM json_populate_recordset(NULL::{table}, $1::json)")
         }
     };
-    conn.run_built(sql, &args![format!("[{}]", bunch.rows)]).await?;
-    Ok(())
+    match conn.run_built(sql, &args![format!("[{}]", bunch.rows)]).await {
+        Ok(_) => Ok(()),
+        Err(error @ (StoreError::NoSpace | StoreError::Unavailable(_))) => Err(error),
+        Err(error) => Err(damaged(error)),
+    }
 }
 
 /// What was restored is another history: clients compare what they hold with it.

@@ -48,7 +48,8 @@ pub async fn postgres_url() -> String {
     let name = format!("t{}", Uuid::now_v7().simple());
     let mut conn = PgConnection::connect(server).await.expect("PostgreSQL answers");
     conn.execute(AssertSqlSafe(format!("CREATE DATABASE {name}"))).await.expect("a database");
-    let (before, query) = server.split_once('?').map_or((server, String::new()), |(a, b)| (a, format!("?{b}")));
+    let (before, query) =
+        server.split_once('?').map_or((server, String::new()), |(a, b)| (a, format!("?{b}")));
     let at = before.rfind('/').expect("the address names a database");
     format!("{}/{name}{query}", &before[..at])
 }
