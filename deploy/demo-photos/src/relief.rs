@@ -142,8 +142,10 @@ impl Relief {
         if gap_b > 0.0 {
             return None;
         }
+        let mut middle = a;
         for _ in 0..3 {
-            let middle = a + (b - a) * gap_a / (gap_a - gap_b);
+            // A flat patch is solved by the first line drawn.
+            middle = a + (b - a) * gap_a / (gap_a - gap_b);
             let gap_middle = gap(middle);
             if gap_middle > 0.0 {
                 (a, gap_a) = (middle, gap_middle);
@@ -151,7 +153,7 @@ impl Relief {
                 (b, gap_b) = (middle, gap_middle);
             }
         }
-        Some(a)
+        Some(middle)
     }
 }
 
@@ -261,7 +263,7 @@ mod tests {
             let aim = ((random.pair() - 0.5) * 14.0).extend(-1.0);
             let ray = Ray { from, along: (aim - from).normalize() };
             if let (Some(a), Some(b)) = (relief.meet(&ray, 1e6), creep(&relief, &ray)) {
-                assert!((a - b).abs() < 0.06, "{a} and {b} for {ray:?}");
+                assert!((a - b).abs() < 0.02, "{a} and {b} for {ray:?}");
                 met += 1;
             }
         }
