@@ -12,6 +12,9 @@
 //! Views read signals and send commands; nothing else writes. Start reading at
 //! [`routes`] (every address), then [`store`], then a page.
 
+// A view's type is as deep as its tree.
+#![recursion_limit = "256"]
+
 pub mod app;
 pub mod clock;
 pub mod differences;

@@ -30,6 +30,8 @@ pub struct Form {
     texts: StoredValue<Vec<RwSignal<String>>>,
     problems: RwSignal<Vec<Problem>>,
     draft: StoredValue<String>,
+    // A draft that is not written yet.
+    pending: StoredValue<Option<String>>,
 }
 
 impl Form {
@@ -44,6 +46,7 @@ impl Form {
             subject: StoredValue::new(subject),
             problems: RwSignal::default(),
             draft: StoredValue::new(format!("{log}/{draft}")),
+            pending: StoredValue::new(None),
         };
         form.restore_draft();
         form.keep_draft();
@@ -158,8 +161,9 @@ impl Form {
 
     /// Forgets the draft: what was typed counts now, or is not wanted.
     pub fn forget_draft(self) {
-        // The form may be gone when the change is saved; then its draft was forgotten with it.
+        // The form may be gone when the change is saved; its last draft was written then.
         if let Some(name) = self.draft.try_get_value() {
+            self.pending.set_value(None);
             put_draft(self.store, name, String::new());
         }
     }
@@ -194,17 +198,25 @@ impl Form {
 
     fn keep_draft(self) {
         let name = self.draft.get_value();
-        let mut keep = debounce(DRAFT_AFTER, move |text: String| put_draft(self.store, name.clone(), text));
+        let write = move || {
+            if let Some(Some(text)) = self.pending.try_update_value(Option::take) {
+                put_draft(self.store, name.clone(), text);
+            }
+        };
+        let at_last = write.clone();
+        let mut soon = debounce(DRAFT_AFTER, move |()| write());
         Effect::new(move |was_dirty: Option<bool>| {
             let altered: BTreeMap<_, _> = self.altered().collect();
             let dirty = !altered.is_empty();
-            if dirty {
-                keep(serde_json::to_string(&altered).unwrap_or_default());
-            } else if was_dirty == Some(true) {
-                keep(String::new());
+            if dirty || was_dirty == Some(true) {
+                let text = if dirty { serde_json::to_string(&altered).unwrap_or_default() } else { String::new() };
+                self.pending.set_value(Some(text));
+                soon(());
             }
             dirty
         });
+        // A sheet that is closed at once keeps what was typed all the same.
+        on_cleanup(at_last);
     }
 }
 

@@ -24,12 +24,13 @@ pub enum NewVersion {
 }
 
 impl Store {
-    /// Is there a new version to offer? Held back while a form holds unsaved text.
+    /// Is there a new version to offer? Held back while a form holds unsaved text, or a photo is being saved.
     #[must_use]
     pub fn update_on_offer(self) -> Signal<bool> {
         Signal::derive(move || {
             let typing = self.forms.with(|forms| forms.iter().any(|dirty| dirty.try_get() == Some(true)));
-            !typing && matches!(self.new_version.get(), NewVersion::Waiting | NewVersion::TookOver)
+            let saving = !self.captures.read().is_empty();
+            !typing && !saving && matches!(self.new_version.get(), NewVersion::Waiting | NewVersion::TookOver)
         })
     }
 
