@@ -1,7 +1,6 @@
 //! What the server works with, put together once at the start.
 
 use std::net::IpAddr;
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use photo_store::PhotoStore;
@@ -18,17 +17,18 @@ use crate::clock::Clock;
 use crate::fault::{Fault, Result};
 use crate::http::rates::Rates;
 use crate::metrics::Metrics;
+use crate::site::Site;
 
 /// What handlers and use cases are given.
 pub type Shared = Arc<Deps>;
 
 /// Settings of a running server.
-#[derive(Clone, Debug, Default)]
+#[derive(Default)]
 pub struct Config {
     /// Proxies whose word on a peer's address counts.
     pub trusted_proxies: Vec<IpAddr>,
     /// The built app, if it is to be served.
-    pub site: Option<PathBuf>,
+    pub site: Option<Site>,
     /// The certificate of our own authority in the local network, PEM, for phones to trust.
     pub authority: Option<String>,
 }

@@ -11,14 +11,17 @@
 //! its guard, then [`usecases::push`], the way of a change into its log.
 
 pub mod auth;
+pub mod backup;
 pub mod bundle;
 pub mod cli;
 pub mod clock;
+pub mod demo;
 pub mod deps;
 pub mod fault;
 pub mod http;
 pub mod lan;
 pub mod metrics;
+pub mod site;
 pub mod usecases;
 
 mod launch;

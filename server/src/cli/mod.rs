@@ -1,6 +1,8 @@
 //! The command line: `faying VERB`.
 
+mod backup;
 mod calc;
+mod export;
 mod job;
 mod places;
 mod serve;
@@ -31,6 +33,8 @@ enum Verb {
     Serve(serve::Options),
     /// Work a worksheet out: JSON in, JSON out
     Calc(calc::Options),
+    /// Write a job as one file that anyone can verify offline
+    Export(export::Options),
     /// Say what holds in an exported file and what does not; exit 1 if anything fails
     Verify(verify::Options),
     /// Accounts
@@ -39,6 +43,10 @@ enum Verb {
     /// Jobs
     #[command(subcommand)]
     Job(job::Verb),
+    /// Write everything the server holds into one file
+    Backup(backup::Options),
+    /// Read a backup into an empty database and photo store
+    Restore(backup::Options),
 }
 
 /// Does what the command line asks.
@@ -64,6 +72,9 @@ fn with_runtime(verb: Verb) -> anyhow::Result<ExitCode> {
             Verb::Serve(options) => serve::run(options).await?,
             Verb::User(verb) => user::run(verb).await?,
             Verb::Job(verb) => job::run(verb).await?,
+            Verb::Export(options) => export::run(&options).await?,
+            Verb::Backup(options) => backup::back_up(&options).await?,
+            Verb::Restore(options) => backup::restore(&options).await?,
             Verb::Calc(options) => return calc::run(&options),
             Verb::Verify(options) => return verify::run(&options),
         }

@@ -49,16 +49,25 @@ impl Places {
         self.secret_file.is_some()
     }
 
-    /// Opens the stores.
-    pub async fn stores(&self) -> Result<Stores> {
+    /// The database's address; makes the data folder.
+    pub fn database_url(&self) -> Result<String> {
         let data = self.data();
         std::fs::create_dir_all(&data).with_context(|| format!("cannot make {}", data.display()))?;
-        let database =
-            self.database.clone().unwrap_or_else(|| format!("sqlite://{}", data.join("faying.db").display()));
-        let storage = storage::open(&database).await.context("cannot open the database")?;
-        let photos =
-            self.photos.clone().unwrap_or_else(|| format!("file://{}", data.join("photos").display()));
-        let photos = PhotoStore::open(&photos).context("cannot open the photo store")?;
+        let in_data = || format!("sqlite://{}", data.join("faying.db").display());
+        Ok(self.database.clone().unwrap_or_else(in_data))
+    }
+
+    /// Opens the photo store.
+    pub fn photo_store(&self) -> Result<PhotoStore> {
+        let in_data = || format!("file://{}", self.data().join("photos").display());
+        let url = self.photos.clone().unwrap_or_else(in_data);
+        PhotoStore::open(&url).context("cannot open the photo store")
+    }
+
+    /// Opens the stores.
+    pub async fn stores(&self) -> Result<Stores> {
+        let storage = storage::open(&self.database_url()?).await.context("cannot open the database")?;
+        let photos = self.photo_store()?;
         Ok(Stores { storage, photos })
     }
 

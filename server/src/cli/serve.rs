@@ -14,9 +14,11 @@ use tracing_subscriber::EnvFilter;
 
 use super::places::Places;
 use super::say;
+use crate::demo;
 use crate::deps::{Config, Shared};
 use crate::lan::Lan;
 use crate::launch::{Listener, launch};
+use crate::site::Site;
 use crate::usecases::invite;
 
 #[derive(Args)]
@@ -66,11 +68,20 @@ pub async fn run(options: Options) -> Result<()> {
     }
     let config = Config {
         trusted_proxies: options.trusted_proxies,
-        site: options.site,
+        site: options.site.as_deref().map(Site::open).transpose().context("cannot serve the app")?,
         authority: lan.as_ref().map(|lan| lan.authority.clone()),
     };
     let deps = options.places.open(config).await?;
+    if options.demo {
+        demo::load(&deps).await.context("cannot load the demo")?;
+    }
     greet(&deps, address).await?;
+    if options.demo {
+        say("Sign in to the demo as:")?;
+        for (who, login, password) in demo::sign_ins() {
+            say(&format!("  {who:<12} {login:<12} {password}"))?;
+        }
+    }
     if let (Some(lan), Some(secure)) = (&lan, secure) {
         greet_network(lan, secure)?;
     }

@@ -11,13 +11,16 @@ mod story;
 
 use std::collections::BTreeMap;
 
+use bytes::Bytes;
 use shared_types::api::{Push, PushAnswer};
 use shared_types::body::On;
 use shared_types::change::SignedChange;
+use shared_types::digest::Digest;
 use shared_types::fold::Folded;
 use shared_types::ids::{AircraftId, JobId, LogId, ShopId, ToolId};
 use shared_types::shop::{AircraftPatch, ShopState, ToolPatch};
 use shared_types::time::UtcMillis;
+use storage::Photo;
 use uuid::Uuid;
 
 use crate::deps::Deps;
@@ -122,7 +125,16 @@ async fn take_run(deps: &Deps, log: LogId, person: &Person, changes: Vec<SignedC
 
 async fn keep_photos(deps: &Deps, shop: ShopId) -> Result<()> {
     for bytes in photos::all() {
-        crate::usecases::photos::keep(deps, shop, bytes).await?;
+        let digest = Digest::of(bytes);
+        let checked = deps.photos.add(shop, digest, Bytes::from_static(bytes)).await?;
+        let photo = Photo {
+            digest,
+            bytes: bytes.len() as u64,
+            media_type: checked.media_type.mime().to_owned(),
+            size: checked.size,
+            stored: deps.clock.now(),
+        };
+        deps.storage.add_photo(shop, photo).await?;
     }
     Ok(())
 }

@@ -1,10 +1,11 @@
 //! Guards: who may come to a route at all. Every route names one; none is open by omission.
 
+use app::routes::Route as Place;
 use axum::extract::{FromRequestParts as _, Request, State};
 use axum::http::HeaderMap;
 use axum::http::header::{AUTHORIZATION, COOKIE, HeaderName, ORIGIN};
 use axum::middleware::Next;
-use axum::response::Response;
+use axum::response::{IntoResponse as _, Redirect, Response};
 use serde::Deserialize;
 use shared_types::ids::{DeviceId, ShopId, UserId};
 use shared_types::shop::{Role, Roles};
@@ -39,6 +40,8 @@ pub enum Guard {
     Lead,
     /// A member of the shop in the path, by access token or by session cookie; only to look.
     Viewer,
+    /// A member of the shop in the path, by session cookie; whoever isn't signed in is asked to.
+    Page,
 }
 
 /// Somebody signed in: an access token that holds, and a session that is alive.
@@ -101,6 +104,13 @@ pub async fn enforce(State(post): State<Post>, mut request: Request, next: Next)
             too_often(post.deps.rates.count_person(post.rate, session.user))?;
             request.extensions_mut().insert(session);
         }
+        Guard::Page => match by_cookie(&post.deps, request.headers()).await {
+            Ok(session) => request = with_member(&post, session, request).await?,
+            Err(Fault::NotSignedIn | Fault::SessionOver) => {
+                return Ok(Redirect::to(&Place::SignIn.to_string()).into_response());
+            }
+            Err(fault) => return Err(fault.into()),
+        },
         Guard::Member | Guard::Pusher | Guard::Lead | Guard::Viewer => {
             let session = match by_access_token(&post.deps, request.headers()).await {
                 Err(_) if post.guard == Guard::Viewer && request.method().is_safe() => {

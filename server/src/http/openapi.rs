@@ -101,6 +101,10 @@ fn operation(route: &Route) -> OperationBuilder {
         let known = ResponseBuilder::new().description("The one who asks has it already.");
         operation = operation.response("304", known.build());
     }
+    if route.guard == Guard::Page {
+        let sign_in = ResponseBuilder::new().description("Not signed in: to the sign-in page.");
+        operation = operation.response("303", sign_in.build());
+    }
     for scheme in schemes(route.guard) {
         operation = operation.security(SecurityRequirement::new::<_, [&str; 0], &str>(*scheme, []));
     }
@@ -111,7 +115,7 @@ fn operation(route: &Route) -> OperationBuilder {
 const fn schemes(guard: Guard) -> &'static [&'static str] {
     match guard {
         Guard::Anybody | Guard::Near => &[],
-        Guard::Cookie => &["sessionCookie"],
+        Guard::Cookie | Guard::Page => &["sessionCookie"],
         Guard::SignedIn | Guard::Member | Guard::Pusher | Guard::Lead => &["accessToken"],
         Guard::Viewer => &["accessToken", "sessionCookie"],
     }

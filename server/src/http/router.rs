@@ -21,10 +21,13 @@ use super::error::ApiError;
 use super::guard::{self, Guard, Post};
 use super::limits::{self, BodyLimit};
 use super::rates::Rate;
-use super::routes::{auth, calc, devices, health, invitations, logs, notices, pictures, uploads};
+use super::routes::{
+    auth, authority, calc, devices, health, invitations, logs, notices, pictures, record, uploads,
+};
 use super::{headers, openapi, trace, tus};
 use crate::deps::Shared;
 use crate::fault::Fault;
+use crate::site;
 
 /// What a route takes or gives, for the OpenAPI document.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -116,6 +119,7 @@ pub fn routes() -> Vec<Route> {
     routes.extend(shop_routes());
     routes.extend(photo_routes());
     routes.extend(calc_routes());
+    routes.extend(page_routes());
     routes.extend(health_routes());
     routes
 }
@@ -252,6 +256,24 @@ fn calc_routes() -> Vec<Route> {
     ]
 }
 
+fn page_routes() -> Vec<Route> {
+    use Content::Raw;
+    use Guard::{Near, Page};
+    let free = |route: Route| route.rate(Rate::Free);
+    vec![
+        free(Route::new(GET, Page, "/record/{shop}/{job}", record::page, "A job's record, without script"))
+            .gives(200, Raw("text/html; charset=utf-8")),
+        free(Route::new(
+            GET,
+            Near,
+            "/local-authority.crt",
+            authority::certificate,
+            "What a phone in the local network is to trust",
+        ))
+        .gives(200, Raw("application/x-x509-ca-cert")),
+    ]
+}
+
 fn health_routes() -> Vec<Route> {
     use Content::Raw;
     use Guard::{Anybody, Near};
@@ -283,7 +305,7 @@ pub fn router(deps: Shared) -> Router {
     }
     let worth_it = DefaultPredicate::new().and(SizeAbove::new(1024));
     router
-        .fallback(|| async { ApiError(Fault::NotFound) })
+        .fallback(site::serve)
         .method_not_allowed_fallback(|| async { ApiError(Fault::MethodNotAllowed) })
         .layer(Extension(document))
         .layer(CatchPanicLayer::custom(panicked))

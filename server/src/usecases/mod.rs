@@ -6,6 +6,7 @@ pub mod invite;
 pub mod own_changes;
 pub mod push;
 pub mod read_log;
+pub mod read_photo;
 pub mod shops;
 pub mod sign_in;
 pub mod uploads;

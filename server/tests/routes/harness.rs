@@ -173,7 +173,6 @@ pub struct Log(Arc<Mutex<LogState>>);
 struct LogState {
     text: Vec<u8>,
     kept_out: BTreeSet<String>,
-    expected: Vec<String>,
 }
 
 impl Log {

@@ -4,6 +4,8 @@
 //! the headers that every answer must carry; every log line that any of them causes
 //! must be free of secrets and of what people typed, and none may be an error.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "what fails fails the test")]
+
 mod accounts;
 mod answers;
 mod contract;

@@ -1,6 +1,7 @@
 //! The handlers, one file per noun of the address.
 
 pub mod auth;
+pub mod authority;
 pub mod calc;
 pub mod devices;
 pub mod health;
@@ -8,4 +9,5 @@ pub mod invitations;
 pub mod logs;
 pub mod notices;
 pub mod pictures;
+pub mod record;
 pub mod uploads;

@@ -1,0 +1,78 @@
+//! `/record/{shop}/{job}`: the job's record as a page that works without script.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use app::pages::record::document::{RecordDocument, document};
+use axum::body::Body;
+use axum::extract::{Request, State};
+use axum::http::HeaderValue;
+use axum::http::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY};
+use axum::response::Response;
+use leptos::nonce::use_nonce;
+use leptos::prelude::use_context;
+use leptos_axum::ResponseOptions;
+use serde::Deserialize;
+use shared_types::ids::{Author, JobId, LogId, ShopId, UserId};
+use shared_types::job::JobState;
+
+use crate::deps::Shared;
+use crate::fault::{Fault, Result};
+use crate::http::error::ApiResult;
+use crate::http::extract::Path;
+use crate::http::guard::Member;
+use crate::http::headers::CONTENT_POLICY;
+use crate::usecases::read_log;
+
+/// The style sheet's address when no app is served: it is not found, and the page stays readable.
+const NO_STYLE: &str = "/no-style.css";
+
+#[derive(Clone, Copy, Deserialize)]
+pub struct RecordPath {
+    shop: ShopId,
+    job: JobId,
+}
+
+/// The record as it stands now.
+pub async fn page(
+    State(deps): State<Shared>,
+    _: Member,
+    Path(path): Path<RecordPath>,
+) -> ApiResult<Response> {
+    let record = gather(&deps, path).await?;
+    let render = leptos_axum::render_app_async_with_context(put_headers, move || document(record.clone()));
+    Ok(render(Request::new(Body::empty())).await)
+}
+
+/// The renderer writes a small script of its own at the end, and so the page's policy names
+/// it. The page itself has none and needs none.
+fn put_headers() {
+    let (Some(options), Some(nonce)) = (use_context::<ResponseOptions>(), use_nonce()) else { return };
+    let policy = CONTENT_POLICY.replace("script-src 'self'", &format!("script-src 'self' 'nonce-{nonce}'"));
+    if let Ok(policy) = HeaderValue::try_from(policy) {
+        options.insert_header(CONTENT_SECURITY_POLICY, policy);
+    }
+    options.insert_header(CACHE_CONTROL, HeaderValue::from_static("no-store"));
+}
+
+async fn gather(deps: &Shared, path: RecordPath) -> Result<RecordDocument> {
+    let storage = deps.storage.as_ref();
+    let state: JobState = read_log::state(storage, LogId::Job(path.shop, path.job)).await?;
+    let members = storage.members(path.shop).await?;
+    let names: BTreeMap<UserId, String> =
+        members.into_iter().map(|member| (member.user, member.name)).collect();
+    let name = move |author| match author {
+        Author::Server => "the server".to_owned(),
+        Author::Person(user) => names.get(&user).cloned().unwrap_or_else(|| "somebody".to_owned()),
+    };
+    let today = deps.clock.now().to_string();
+    let site = deps.config.site.as_ref();
+    Ok(RecordDocument {
+        css: site.map_or_else(|| NO_STYLE.to_owned(), |site| site.build.css.clone()),
+        shop: path.shop,
+        job: path.job,
+        state: Arc::new(state),
+        name: Arc::new(name),
+        today: today.get(..10).unwrap_or_default().parse().map_err(Fault::internal)?,
+    })
+}

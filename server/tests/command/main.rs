@@ -1,0 +1,9 @@
+//! The `faying` command as people run it: the built program, in a folder of its own.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "what fails fails the test")]
+
+mod bundles;
+mod calc;
+mod program;
+mod serving;
+mod users;
