@@ -5,7 +5,7 @@ use serde::de::DeserializeOwned;
 use shared_types::api::{
     CLOCK_HEADER, PREFIX, PROTOCOL, PROTOCOL_HEADER, ProblemCode, ProblemDetails, Session,
 };
-use shared_types::ids::LogId;
+use shared_types::ids::{LogId, UserId};
 use shared_types::time::UtcMillis;
 
 use crate::device::{Device, LocalError};
@@ -125,8 +125,18 @@ where
 
     /// Sends a request with the session's token, renewed once if the server wants that.
     pub(crate) async fn authorised(&self, request: Request) -> Result<Reply, CallError> {
+        let user = self.user().ok_or(CallError::SignInNeeded)?;
+        self.authorised_as(user, request).await
+    }
+
+    /// The same, for one person alone: their work is never sent in another's session, even if that
+    /// one signs in meanwhile.
+    pub(crate) async fn authorised_as(&self, user: UserId, request: Request) -> Result<Reply, CallError> {
         for _ in 0..2 {
             let token = self.token().await?;
+            if self.user() != Some(user) {
+                return Err(LocalError::NotSignedIn.into());
+            }
             let mut request = request.clone();
             request.headers.push(("authorization", format!("Bearer {token}")));
             let reply = self.exchange(request).await?;

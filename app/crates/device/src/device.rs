@@ -41,6 +41,8 @@ pub(crate) struct Inner<S, T, E> {
     pub now: RefCell<Now>,
     /// One writer at a time; other tabs are kept off by [`Batch::require`].
     pub writing: Mutex<()>,
+    /// One round of sync at a time.
+    pub syncing: Mutex<()>,
     pub wake: Wake,
     /// Given when a round of sync went through.
     pub contact: Signal,
@@ -164,10 +166,9 @@ where
     /// # Errors
     /// When the store can't be read.
     pub async fn open(store: S, transport: T, surroundings: E) -> Result<Self, StoreError> {
-        let signed_in = match store.get(Table::Meta, SIGNED_IN).await? {
-            Some(row) => Some(from_row(Table::Meta, SIGNED_IN, &row)?),
-            None => None,
-        };
+        // A row that can't be read means signing in again: nothing hangs on it.
+        let signed_in = store.get(Table::Meta, SIGNED_IN).await?;
+        let signed_in = signed_in.and_then(|row| from_row(Table::Meta, SIGNED_IN, &row).ok());
         let lost_work = match store.get(Table::Meta, USED).await? {
             Some(_) => None,
             None => {
@@ -184,6 +185,7 @@ where
             surroundings,
             now: RefCell::new(now),
             writing: Mutex::default(),
+            syncing: Mutex::default(),
             wake: Wake::default(),
             contact: Signal::default(),
             ears: Rc::default(),
@@ -191,6 +193,7 @@ where
         let device = Self { inner };
         device.hear_other_tabs();
         device.recount().await?;
+        device.tell(&News::Opened);
         Ok(device)
     }
 
@@ -252,7 +255,7 @@ where
             if !me.shops.iter().any(|membership| membership.shop == shop) {
                 continue;
             }
-            let row: LogRow = from_row(Table::Logs, &key, &row)?;
+            let row = LogRow::read(&row);
             let summary = match row.summary {
                 Some(summary) => summary,
                 None => self.job(shop, job).await?.summary(),
@@ -345,6 +348,11 @@ where
         match news {
             News::Wake => self.inner.wake.urgently(),
             News::Made => self.inner.wake.made(),
+            News::Opened => {
+                if self.inner.now.borrow().sender {
+                    self.tell(&News::Event(Event::Sync(self.sync_state())));
+                }
+            }
             News::SignedIn(signed_in) => {
                 let mut now = self.inner.now.borrow_mut();
                 let other =

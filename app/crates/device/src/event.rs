@@ -77,6 +77,8 @@ pub(crate) enum News {
     Made,
     /// The sending tab should try everything.
     Wake,
+    /// A tab was opened and asks where sync stands.
+    Opened,
 }
 
 type Listener = Rc<dyn Fn(&Event)>;

@@ -34,7 +34,8 @@ where
         let wanted: Vec<(String, WantedRow)> = self.all(Table::Wanted, "").await.map_err(LocalError::from)?;
         let mut due: Option<i64> = None;
         for (key, row) in wanted {
-            let wait = row.next.since(self.now());
+            // A clock that was put back must not keep a thumbnail waiting.
+            let wait = row.next.since(self.now()).min(LONGEST_RETRY);
             let next = if wait > 0 {
                 Some(wait)
             } else {

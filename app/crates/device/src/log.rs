@@ -121,10 +121,7 @@ where
     async fn read(&self, log: LogId) -> Result<Loaded, StoreError> {
         let key = log_key(log);
         let stored = self.inner.store.get(Table::Logs, &key).await?;
-        let row: LogRow = match &stored {
-            Some(bytes) => from_row(Table::Logs, &key, bytes)?,
-            None => LogRow::default(),
-        };
+        let row = stored.as_deref().map(LogRow::read).unwrap_or_default();
         let confirmed = self.read_confirmed(log, &row).await?;
         let (shown, unsent) = self.with_outbox(log, confirmed.clone(), &[]).await?;
         Ok(Loaded { stored, row, confirmed, shown, unsent })

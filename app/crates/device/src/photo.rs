@@ -223,7 +223,7 @@ where
     }
 
     /// A photo's bytes in a size, with their media type: from this device when it has them, else
-    /// from the server, and kept. `Thumb` and `Screen` fall back to a bigger size held here.
+    /// from the server, and kept. A larger size held here stands in where the right one can't be had.
     ///
     /// `None` when neither has them (yet).
     ///
@@ -235,25 +235,28 @@ where
         digest: Digest,
         size: PhotoSize,
     ) -> Result<Option<(Vec<u8>, String)>, CallError> {
-        let row: Option<PhotoRow> =
-            self.row(Table::Photos, &digest.to_string()).await.map_err(LocalError::from)?;
-        if let Some(mut row) = row {
-            for held in size.or_larger() {
-                if *row.held(*held) == 0 {
-                    continue;
+        let row = self.row(Table::Photos, &digest.to_string()).await.map_err(LocalError::from)?;
+        let mut row: PhotoRow = row.unwrap_or_default();
+        let here = size.or_larger().iter().copied().find(|held| *row.held(*held) > 0);
+        let will_do =
+            here.is_some_and(|here| here == size || (size == PhotoSize::Screen && row.is_showable()));
+        // An original in a list is slow, and most browsers can't show HEIC: better the server's picture.
+        if !will_do && (here.is_none() || row.on_server) {
+            match self.fetch_photo(log, digest, size).await {
+                Ok(Some(bytes)) => {
+                    self.keep_fetched(digest, size, &bytes).await?;
+                    return Ok(Some(with_media_type(bytes)));
                 }
-                if let Some(bytes) = self.held_bytes(digest, *held).await.map_err(LocalError::from)? {
-                    let media_type = media_type_of(&bytes);
-                    return Ok(Some((bytes, media_type)));
-                }
+                Ok(None) => {}
+                Err(error) if here.is_none() => return Err(error),
+                // What is here stands in.
+                Err(_) => {}
             }
         }
-        let Some(bytes) = self.fetch_photo(log, digest, size).await? else {
+        let Some(here) = here else {
             return Ok(None);
         };
-        self.keep_fetched(digest, size, &bytes).await?;
-        let media_type = media_type_of(&bytes);
-        Ok(Some((bytes, media_type)))
+        Ok(self.held_bytes(digest, here).await.map_err(LocalError::from)?.map(with_media_type))
     }
 
     /// Has the server said that it has this photo whole? False also for others' photos not fetched yet.
@@ -359,8 +362,9 @@ fn place(bytes: u64) -> usize {
     usize::try_from(bytes).unwrap_or(usize::MAX)
 }
 
-fn media_type_of(bytes: &[u8]) -> String {
-    PictureType::of(bytes).map_or("application/octet-stream", PictureType::media_type).to_owned()
+fn with_media_type(bytes: Vec<u8>) -> (Vec<u8>, String) {
+    let media_type = PictureType::of(&bytes).map_or("application/octet-stream", PictureType::media_type);
+    (bytes, media_type.to_owned())
 }
 
 #[cfg(test)]

@@ -5,11 +5,13 @@ use std::collections::BTreeSet;
 use shared_types::api::{Logged, Logs, Page};
 use shared_types::body::{Body as ChangeBody, Known};
 use shared_types::change::Change;
+use shared_types::digest::Digest;
 use shared_types::ids::LogId;
+use shared_types::status::JobStatus;
 
 use crate::call::{LARGE, changes_path, read, request, success};
 use crate::device::{Device, LocalError};
-use crate::log::entry_of;
+use crate::log::{Loaded, entry_of};
 use crate::push::concerns_this_alone;
 use crate::rows::{
     LogRow, Rebuild, SignedIn, WantedRow, log_key, logged_key, outbox_key, stray_key, user_log_prefix,
@@ -23,6 +25,9 @@ use crate::transport::{Body, Method, Transport};
 
 /// Thumbnails fetched ahead per page of a log at most: the latest; older ones are fetched when looked at.
 const THUMBS_AHEAD: usize = 200;
+
+/// Thumbnails to be fetched in all, at most.
+const MOST_WANTED: usize = 1_000;
 
 /// A log as the server has it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -42,7 +47,8 @@ where
     /// longer there come with a head of 0: the server went back to before they began.
     pub(crate) async fn heads(&self) -> Result<Vec<Head>, CallError> {
         let shops: Vec<_> = self.signed_in()?.me.shops.iter().map(|membership| membership.shop).collect();
-        let rows: Vec<(String, LogRow)> = self.all(Table::Logs, "").await.map_err(LocalError::from)?;
+        let rows =
+            self.inner.store.rows(Table::Logs, "", None, usize::MAX).await.map_err(LocalError::from)?;
         let mut heads = Vec::new();
         for shop in shops {
             let logs: Logs = match self.ask(Method::Get, &format!("shops/{shop}/logs"), Body::Empty).await {
@@ -53,7 +59,8 @@ where
             let there: BTreeSet<LogId> = logs.logs.iter().map(|notice| notice.log).collect();
             let lost = rows.iter().filter_map(|(key, row)| {
                 let log = key.parse::<LogId>().ok()?;
-                (row.epoch.is_some() && log.shop() == shop && !there.contains(&log)).then_some((log, 0))
+                (LogRow::read(row).epoch.is_some() && log.shop() == shop && !there.contains(&log))
+                    .then_some((log, 0))
             });
             let known = logs.logs.iter().map(|notice| (notice.log, notice.head));
             let all: Vec<_> = known.chain(lost).collect();
@@ -64,10 +71,8 @@ where
 
     /// Compares a log here with the server's, and says what is to be done about it.
     pub(crate) async fn compare(&self, head: &Head) -> Result<Ahead, StoreError> {
-        let row: Option<LogRow> = self.row(Table::Logs, &log_key(head.log)).await?;
-        let Some(row) = row else {
-            return Ok(if head.head > 0 { Ahead::There } else { Ahead::Even });
-        };
+        let row = self.inner.store.get(Table::Logs, &log_key(head.log)).await?;
+        let row = row.as_deref().map(LogRow::read).unwrap_or_default();
         let other = row.epoch.as_ref().is_some_and(|epoch| *epoch != head.epoch);
         if other || row.rebuild.is_some() || head.head < row.pulled {
             return Ok(Ahead::WentBack);
@@ -150,7 +155,7 @@ where
                 settled.entries.push(entry);
             }
         }
-        self.want_thumbs(log, &settled, &mut batch)?;
+        self.want_thumbs(log, &loaded, &settled, &mut batch).await?;
         settled.end = page.changes.is_empty() || loaded.row.pulled >= page.head;
         let after = if settled.end { After::End } else { After::More };
         self.settle(log, loaded, settled, batch).await?;
@@ -170,10 +175,21 @@ where
         Ok(here.is_some_and(|here| here.change != overlap.change))
     }
 
-    fn want_thumbs(&self, log: LogId, settled: &Settled, batch: &mut Batch) -> Result<(), StoreError> {
-        for digest in
-            settled.entries.iter().rev().filter_map(|entry| photo_of(&entry.change)).take(THUMBS_AHEAD)
-        {
+    /// Fetches the latest thumbnails ahead, of jobs that are not done; the rest when they are looked at.
+    async fn want_thumbs(
+        &self,
+        log: LogId,
+        loaded: &Loaded,
+        settled: &Settled,
+        batch: &mut Batch,
+    ) -> Result<(), StoreError> {
+        let digests = settled.entries.iter().rev().filter_map(|entry| photo_of(&entry.change));
+        let digests: BTreeSet<Digest> = digests.take(THUMBS_AHEAD).collect();
+        let done = loaded.row.summary.as_ref().is_some_and(|summary| summary.status == JobStatus::Done);
+        if digests.is_empty() || done || self.inner.store.count(Table::Wanted, "").await? > MOST_WANTED {
+            return Ok(());
+        }
+        for digest in digests {
             batch.put(Table::Wanted, wanted_key(log, digest), &WantedRow::default())?;
         }
         Ok(())
@@ -199,7 +215,7 @@ enum After {
 }
 
 /// The photo that a change names.
-pub(crate) fn photo_of(change: &Change) -> Option<shared_types::digest::Digest> {
+pub(crate) fn photo_of(change: &Change) -> Option<Digest> {
     match &change.body {
         ChangeBody::Known(Known::Photo(photo)) => photo.set.digest,
         _ => None,

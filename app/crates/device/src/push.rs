@@ -11,8 +11,8 @@ use shared_types::ids::{ChangeId, LogId};
 use crate::call::{LARGE, changes_path, json, read, request, success};
 use crate::device::{Device, LocalError};
 use crate::rows::{
-    Rebuild, RefusedRow, RefusedWhat, SignedIn, log_of_key, logged_key, refused_change_key, user_log_prefix,
-    user_prefix,
+    LogRow, Rebuild, RefusedRow, RefusedWhat, SignedIn, log_of_key, logged_key, refused_change_key,
+    user_log_prefix, user_prefix,
 };
 use crate::session::CallError;
 use crate::settle::Settled;
@@ -74,7 +74,7 @@ where
                 return Ok(());
             };
             let last = last.key.clone();
-            match self.push(log, &sent).await {
+            match self.push(signed_in, log, &sent).await {
                 Ok(pushed) => {
                     if !self.take_answers(signed_in, log, &sent, &pushed).await? {
                         self.inner.wake.urgently();
@@ -118,12 +118,12 @@ where
         Ok(sent)
     }
 
-    async fn push(&self, log: LogId, sent: &[Sent]) -> Result<Pushed, CallError> {
+    async fn push(&self, signed_in: &SignedIn, log: LogId, sent: &[Sent]) -> Result<Pushed, CallError> {
         let state = self.sync_state();
         let pending = u64::try_from(state.changes_to_send + state.photos_to_send).unwrap_or(u64::MAX);
         let push = Push { changes: sent.iter().map(|sent| sent.signed.clone()).collect(), pending };
         let request = request(Method::Post, &changes_path(log), json(&push)?, LARGE);
-        read(&success(self.authorised(request).await?)?)
+        read(&success(self.authorised_as(signed_in.me.user, request).await?)?)
     }
 
     /// Takes the answers in. False when they belong to another past than what is here: then the
@@ -159,7 +159,10 @@ where
         let mut loaded = self.take(log).await?;
         let mut batch = Batch::default();
         let other = loaded.row.epoch.as_ref().is_some_and(|epoch| *epoch != pushed.epoch);
-        if other || loaded.row.rebuild.is_some() || takes_a_place_again(loaded.row.pulled, &pushed.answers) {
+        if other
+            || loaded.row.rebuild.is_some()
+            || self.places_taken_again(log, &loaded.row, sent, pushed).await?
+        {
             loaded.row.rebuild = Some(Rebuild { epoch: pushed.epoch.clone(), pulled: 0 });
             self.write(log, loaded, batch).await?;
             return Ok(false);
@@ -202,6 +205,28 @@ where
         Ok(true)
     }
 
+    /// Did the server give a place away that another change has here? Then it went back in time.
+    async fn places_taken_again(
+        &self,
+        log: LogId,
+        row: &LogRow,
+        sent: &[Sent],
+        pushed: &Pushed,
+    ) -> Result<bool, StoreError> {
+        for (sent, answer) in matched(sent, &pushed.answers) {
+            if let PushAnswer::Taken { seq, .. } | PushAnswer::AlreadyHad { seq, .. } = answer
+                && *seq <= row.pulled
+            {
+                let key = logged_key(log, row.generation, *seq);
+                let here: Option<Logged> = self.row(Table::Logged, &key).await?;
+                if here.is_none_or(|here| here.change != sent.signed) {
+                    return Ok(true);
+                }
+            }
+        }
+        Ok(false)
+    }
+
     /// Puts a change that the server took no answer's trouble over into the refused tray.
     async fn refuse(
         &self,
@@ -221,11 +246,6 @@ where
         self.take_answers(signed_in, log, std::slice::from_ref(sent), &pushed).await?;
         Ok(())
     }
-}
-
-/// Did the server give a place away that was taken before? Then it went back in time.
-fn takes_a_place_again(pulled: u64, answers: &[PushAnswer]) -> bool {
-    answers.iter().any(|answer| matches!(answer, PushAnswer::Taken { seq, .. } if *seq <= pulled))
 }
 
 /// Pairs answers with what was sent: by the id they name. A refusal without an id is paired by

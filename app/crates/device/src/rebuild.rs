@@ -15,8 +15,8 @@ use shared_types::ids::{Author, ChangeId, LogId};
 use crate::device::{Device, LocalError};
 use crate::log::Loaded;
 use crate::rows::{
-    PhotoRow, Rebuild, SignedIn, UploadRow, generation_prefix, log_key, logged_key, outbox_key, stray_key,
-    upload_key,
+    LogRow, PhotoRow, Rebuild, SignedIn, UploadRow, generation_prefix, log_key, logged_key, outbox_key,
+    stray_key, upload_key,
 };
 use crate::session::CallError;
 use crate::state::State;
@@ -156,11 +156,17 @@ where
         }
         batch.clear(Table::Logged, generation_prefix(log, old));
         batch.delete(Table::Snapshots, log_key(log));
-        loaded.row.generation = old + 1;
-        loaded.row.epoch = Some(epoch);
-        loaded.row.pulled = pulled;
-        loaded.row.snapshot = 0;
-        loaded.row.has_strays |= !strays.is_empty();
+        if loaded.row.has_strays {
+            there.iter().for_each(|id| batch.delete(Table::Strays, stray_key(log, *id)));
+        }
+        loaded.row = LogRow {
+            generation: old + 1,
+            epoch: Some(epoch),
+            pulled,
+            snapshot: 0,
+            has_strays: loaded.row.has_strays || !strays.is_empty(),
+            ..loaded.row
+        };
         let arrived = self.arrived(signed_in, log, &there).await?;
         loaded.confirmed = confirmed.clone();
         (loaded.shown, loaded.unsent) = self.with_outbox(log, confirmed, &arrived).await?;

@@ -13,7 +13,7 @@ use shared_types::stamp::{Clock, Stamp};
 use shared_types::status::JobSummary;
 use shared_types::time::UtcMillis;
 
-use crate::photo::PhotoSize;
+use crate::photo::{PhotoSize, PictureType};
 use crate::store::Key;
 
 /// `Meta`: who is signed in.
@@ -171,6 +171,14 @@ pub(crate) struct LogRow {
     pub summary: Option<JobSummary>,
 }
 
+impl LogRow {
+    /// Reads a stored row. One that can't be read begins anew: the server has all of it but the
+    /// outbox, which is kept apart.
+    pub(crate) fn read(row: &[u8]) -> Self {
+        serde_json::from_slice(row).unwrap_or_default()
+    }
+}
+
 /// How far the next generation was fetched.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) struct Rebuild {
@@ -214,6 +222,11 @@ pub(crate) struct PhotoRow {
 }
 
 impl PhotoRow {
+    /// Can browsers in general show the original?
+    pub(crate) fn is_showable(&self) -> bool {
+        self.media_type.as_deref() != Some(PictureType::Heic.media_type())
+    }
+
     pub(crate) fn held(&mut self, size: PhotoSize) -> &mut u64 {
         match size {
             PhotoSize::Thumb => &mut self.thumb,

@@ -109,7 +109,7 @@ where
         let known: Option<DeviceId> =
             self.row(Table::Meta, &identity_key(login)).await.map_err(LocalError::from)?;
         let known = known.unwrap_or_else(|| DeviceId(self.uuid()));
-        let session = match self.introduce(path, known, device_name, &body).await {
+        let (session, device) = match self.introduce(path, known, device_name, &body).await {
             Ok(session) => (session, known),
             // The id is another phone's or another key's by now (a copied or emptied phone).
             Err(CallError::Refused(problem)) if problem.code == ProblemCode::Conflict => {
@@ -118,11 +118,10 @@ where
             }
             Err(error) => return Err(error),
         };
-        let (session, device) = session;
-        let me = session.me.clone();
-        self.adopt(&session, SignedIn { me: session.me.clone(), device }).await.map_err(LocalError::from)?;
+        let signed_in = SignedIn { me: session.me.clone(), device };
+        self.adopt(&session, signed_in).await.map_err(LocalError::from)?;
         self.inner.wake.urgently();
-        Ok(me)
+        Ok(session.me)
     }
 
     async fn introduce(

@@ -107,6 +107,7 @@ where
     }
 
     async fn round(&self, work: Work) -> Rest {
+        let _turn = self.inner.syncing.lock().await;
         if self.user().is_none() {
             return self.round_of_nobody().await;
         }
@@ -161,10 +162,13 @@ where
 
     /// Does the work, then photos. Gives the milliseconds until something more is due, if anything is.
     async fn everything(&self, work: Work) -> Result<Option<u32>, CallError> {
+        let full = work.full;
         self.changes(work).await?;
         self.upload_all().await?;
         let due = self.fetch_thumbs().await?;
-        self.tidy().await.map_err(LocalError::from)?;
+        if full {
+            self.tidy().await.map_err(LocalError::from)?;
+        }
         Ok(due)
     }
 
@@ -178,9 +182,8 @@ where
         if !work.full {
             self.push_all().await?;
             for (log, head) in work.heads {
-                let row: Option<LogRow> =
-                    self.row(Table::Logs, &log_key(log)).await.map_err(LocalError::from)?;
-                if row.is_none_or(|row| head > row.pulled) {
+                let row = self.inner.store.get(Table::Logs, &log_key(log)).await.map_err(LocalError::from)?;
+                if row.is_none_or(|row| head > LogRow::read(&row).pulled) {
                     self.pull_or_hold(log).await?;
                 }
             }

@@ -11,6 +11,7 @@ use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use shared_types::api::{PREFIX, ProblemDetails, RefusalReason};
 use shared_types::digest::Digest;
+use shared_types::ids::UserId;
 
 use crate::call::{LARGE, SMALL, refusal, request};
 use crate::device::{Device, LocalError};
@@ -82,25 +83,28 @@ where
                 return Ok(());
             }
             for key in new {
-                if self.user() != Some(user) {
-                    return Err(LocalError::NotSignedIn.into());
-                }
                 let row: Option<UploadRow> =
                     self.row(Table::Uploads, &key).await.map_err(LocalError::from)?;
-                if let Some(row) = row {
-                    self.upload_one(&key, row).await?;
+                // A photo follows its change: where no changes are taken, photos wait too.
+                let held = |row: &UploadRow| self.inner.now.borrow().held.contains_key(&row.log);
+                if let Some(row) = row.filter(|row| !held(row)) {
+                    self.upload_one(user, &key, row).await?;
                 }
                 tried.insert(key);
             }
         }
     }
 
-    async fn upload_one(&self, key: &str, mut row: UploadRow) -> Result<(), CallError> {
-        match self.upload(key, &mut row).await {
+    async fn upload_one(&self, user: UserId, key: &str, mut row: UploadRow) -> Result<(), CallError> {
+        match self.upload(user, key, &mut row).await {
             Ok(true) => self.uploaded(key, &row).await?,
             Ok(false) => {}
+            Err(CallError::Refused(problem)) if is_final(&problem) => {
+                self.refuse_photo(user, key, row, &problem).await?;
+            }
             Err(CallError::Refused(problem)) if concerns_this_alone(&problem) => {
-                self.refuse_photo(key, row, &problem).await?;
+                let why = CallError::Refused(problem).to_string();
+                self.inner.now.borrow_mut().held.insert(row.log, why);
             }
             Err(error) => return Err(error),
         }
@@ -108,8 +112,8 @@ where
     }
 
     /// Sends a photo's bytes. False when it is better left for the next round.
-    async fn upload(&self, key: &str, row: &mut UploadRow) -> Result<bool, CallError> {
-        let mut at = self.begin(key, row).await?;
+    async fn upload(&self, user: UserId, key: &str, row: &mut UploadRow) -> Result<bool, CallError> {
+        let mut at = self.begin(user, key, row).await?;
         let mut faults = 0;
         while !at.complete {
             self.progress(row.digest, at.offset);
@@ -118,7 +122,7 @@ where
             let bytes = self.original_part(row, at.offset, part).await.map_err(LocalError::from)?;
             let sent = u64::try_from(bytes.len()).unwrap_or(u64::MAX);
             let begun = self.inner.surroundings.now();
-            let reply = self.patch(&at, bytes).await?;
+            let reply = self.patch(user, &at, bytes).await?;
             match reply.status {
                 200..=299 => {
                     at.offset = offset_of(&reply).unwrap_or(at.offset + sent);
@@ -130,11 +134,11 @@ where
                 409 | 423 | 460 => {
                     faults += 1;
                     self.shrink();
-                    at = self.look(key, row, at.place).await?;
+                    at = self.look(user, key, row, at.place).await?;
                 }
                 404 | 410 => {
                     faults += 1;
-                    at = self.create(key, row).await?;
+                    at = self.create(user, key, row).await?;
                 }
                 _ => return Err(refusal(&reply)),
             }
@@ -146,15 +150,15 @@ where
         Ok(true)
     }
 
-    async fn begin(&self, key: &str, row: &mut UploadRow) -> Result<At, CallError> {
+    async fn begin(&self, user: UserId, key: &str, row: &mut UploadRow) -> Result<At, CallError> {
         match row.place.clone() {
-            Some(place) => self.look(key, row, place).await,
-            None => self.create(key, row).await,
+            Some(place) => self.look(user, key, row, place).await,
+            None => self.create(user, key, row).await,
         }
     }
 
     /// Announces the photo. The server may answer that it has it whole already.
-    async fn create(&self, key: &str, row: &mut UploadRow) -> Result<At, CallError> {
+    async fn create(&self, user: UserId, key: &str, row: &mut UploadRow) -> Result<At, CallError> {
         let metadata = [
             ("log", row.log.to_string()),
             ("digest", row.digest.to_string()),
@@ -165,7 +169,7 @@ where
         let mut request = tus(Method::Post, format!("{PREFIX}/photos"), Body::Empty);
         request.headers.push(("upload-length", row.bytes.to_string()));
         request.headers.push(("upload-metadata", metadata.join(",")));
-        let reply = self.authorised(request).await?;
+        let reply = self.authorised_as(user, request).await?;
         let offset = offset_of(&reply).unwrap_or_default();
         let complete = says_complete(&reply).unwrap_or(offset == row.bytes);
         match (reply.status, reply.header("location").and_then(path_of)) {
@@ -181,27 +185,33 @@ where
     }
 
     /// Asks how far an upload has come; one that the server has forgotten is begun again.
-    async fn look(&self, key: &str, row: &mut UploadRow, place: String) -> Result<At, CallError> {
-        let reply = self.authorised(tus(Method::Head, place.clone(), Body::Empty)).await?;
+    async fn look(
+        &self,
+        user: UserId,
+        key: &str,
+        row: &mut UploadRow,
+        place: String,
+    ) -> Result<At, CallError> {
+        let reply = self.authorised_as(user, tus(Method::Head, place.clone(), Body::Empty)).await?;
         match (reply.status, offset_of(&reply)) {
             // Bytes that are all there are not yet a photo: an empty part asks for the end.
             (200..=299, Some(offset)) => {
                 Ok(At { place, offset, complete: says_complete(&reply) == Some(true) })
             }
             (200..=299, None) => Err(CallError::Unreadable("an upload without an offset".to_owned())),
-            (403 | 404 | 410, _) => self.create(key, row).await,
+            (403 | 404 | 410, _) => self.create(user, key, row).await,
             _ => Err(refusal(&reply)),
         }
     }
 
-    async fn patch(&self, at: &At, bytes: Vec<u8>) -> Result<Reply, CallError> {
+    async fn patch(&self, user: UserId, at: &At, bytes: Vec<u8>) -> Result<Reply, CallError> {
         let checksum = self.inner.surroundings.digest(&bytes).await;
         let body = Body::Bytes("application/offset+octet-stream", bytes);
         let mut request = tus(Method::Patch, at.place.clone(), body);
         request.headers.push(("upload-offset", at.offset.to_string()));
         request.headers.push(("upload-checksum", format!("sha256 {}", STANDARD.encode(checksum.as_bytes()))));
         request.timeout_ms = LARGE;
-        self.authorised(request).await
+        self.authorised_as(user, request).await
     }
 
     async fn keep_upload(&self, key: &str, row: &UploadRow) -> Result<(), LocalError> {
@@ -229,20 +239,19 @@ where
 
     async fn refuse_photo(
         &self,
+        user: UserId,
         key: &str,
         row: UploadRow,
         problem: &ProblemDetails,
     ) -> Result<(), LocalError> {
         let (log, digest) = (row.log, row.digest);
-        let user = self.signed_in()?.me.user;
         let refused = RefusedRow {
             log,
             what: RefusedWhat::Photo(UploadRow { place: None, ..row }),
             reason: match problem.status {
                 403 | 404 => RefusalReason::NotPermitted,
                 413 | 415 | 422 => RefusalReason::OutOfLimits,
-                400 => RefusalReason::Malformed,
-                _ => RefusalReason::Other,
+                _ => RefusalReason::Malformed,
             },
             detail: CallError::Refused(Box::new(problem.clone())).to_string(),
             problems: problem.fields.clone(),
@@ -310,6 +319,11 @@ where
         self.made();
         Ok(())
     }
+}
+
+/// Will the server never take this photo as it is? Anything else is tried again by itself.
+fn is_final(problem: &ProblemDetails) -> bool {
+    matches!(problem.status, 400 | 403 | 404 | 413 | 415 | 422)
 }
 
 fn tus(method: Method, path: String, body: Body) -> Request {

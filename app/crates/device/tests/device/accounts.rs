@@ -196,3 +196,25 @@ fn joining_makes_an_account_and_signs_in() {
         assert_eq!(tab.me(), Some(me));
     });
 }
+
+#[test]
+fn another_person_who_signs_in_during_an_upload_does_not_carry_it_on() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let other = world.server.add_person("second", "Second", &[Role::Mechanic]);
+        let (_phone, tab) = world.signed_in("mech").await;
+        tab.add_photo(job(1), crate::photos::jpeg(3_000_000, 1)).await.unwrap();
+        let meanwhile = async {
+            while tab.sync_state().bytes_sent == 0 {
+                clock.sleep(10).await;
+            }
+            tab.sign_in("second", "secret", "phone").await.unwrap();
+        };
+        futures::join!(tab.sync_once(), meanwhile);
+        tab.settle(&clock).await;
+        let photographers = world.server.state.borrow().photographers.clone();
+        assert!(!photographers.contains(&other) && !photographers.is_empty());
+        assert_eq!(tab.locked_work().await.unwrap()[0].photos, 1);
+    });
+}

@@ -1,7 +1,8 @@
 //! Tabs that are killed: at any await, at any write. Either a thing happened whole, or not at all.
 
+use std::future::poll_fn;
 use std::pin::pin;
-use std::task::{Context, Poll};
+use std::task::Poll;
 
 use device::LocalStore as _;
 use device::{SyncLine, Table};
@@ -11,10 +12,17 @@ use crate::world::store::Dies;
 use crate::world::{Phone, SHOP, Tab, World, job, part, titled};
 
 /// Polls a future so many times, then drops it. True when it came to its end.
-async fn polled<R>(future: impl Future<Output = R>, times: usize) -> bool {
+pub async fn polled<R>(future: impl Future<Output = R>, times: usize) -> bool {
     let mut future = pin!(future);
-    let waker = futures::task::noop_waker();
-    (0..times).any(|_| matches!(future.as_mut().poll(&mut Context::from_waker(&waker)), Poll::Ready(_)))
+    let mut polls = 0;
+    poll_fn(|context| {
+        if polls == times {
+            return Poll::Ready(false);
+        }
+        polls += 1;
+        future.as_mut().poll(context).map(|_| true)
+    })
+    .await
 }
 
 /// What is stored belongs together: each change shown is in the outbox, each photo shown has its bytes and its place

@@ -1,6 +1,6 @@
 //! The device against a server in memory, in virtual time, on a network that fails.
 
-#![expect(clippy::cast_possible_truncation, reason = "small numbers in tests")]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "what fails fails the test")]
 
 mod accounts;
 mod clocks;
@@ -12,5 +12,6 @@ mod photos;
 mod push;
 mod restored;
 mod store;
+mod storm;
 mod tabs;
 mod world;

@@ -1,5 +1,6 @@
 //! What every store must do.
 
+use crate::world::{SHOP, World, job, part, titled};
 use device::{Batch, LocalStore, MemoryStore, Require, StoreError, Table};
 
 async fn contract(store: impl LocalStore) {
@@ -41,4 +42,25 @@ async fn contract(store: impl LocalStore) {
 #[test]
 fn the_store_in_memory_keeps_the_contract() {
     futures::executor::block_on(contract(MemoryStore::default()));
+}
+
+#[test]
+fn a_log_s_row_that_can_t_be_read_is_fetched_again_and_the_outbox_stays() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (phone, tab) = world.signed_in("mech").await;
+        tab.change(job(1), vec![titled("One")]).await.unwrap();
+        tab.settle(&clock).await;
+        tab.change(job(1), vec![part("unsent")]).await.unwrap();
+        drop(tab);
+        let rows = vec![(Table::Logs, job(1).to_string(), Some(b"{\"version\":\"of next year\"}".to_vec()))];
+        phone.store.commit(Batch { rows, ..Batch::default() }).await.unwrap();
+        let tab = phone.tab().await;
+        assert_eq!(tab.jobs().await.unwrap().len(), 1);
+        tab.settle(&clock).await;
+        let state = tab.job(SHOP, job(1).job().unwrap()).await.unwrap();
+        assert_eq!(*state, world.server.fold(job(1)));
+        assert_eq!(world.server.log(job(1)).len(), 2);
+    });
 }

@@ -101,3 +101,49 @@ fn when_the_sending_tab_is_closed_the_other_one_sends() {
         futures::future::select(Box::pin(waiting), Box::pin(story)).await;
     });
 }
+
+#[test]
+fn without_locks_both_tabs_send_and_each_change_arrives_once() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (phone, first) = world.signed_in("mech").await;
+        phone.shared.no_locks.set(true);
+        let second = phone.tab().await;
+        let running = {
+            let (first, second) = (first.clone(), second.clone());
+            async move { futures::join!(first.run(), second.run()) }
+        };
+        let story = async {
+            for number in 0..40 {
+                first.change(job(1), vec![step(number, "first tab")]).await.unwrap();
+                second.change(job(1), vec![step(100 + number, "second tab")]).await.unwrap();
+            }
+            first.add_photo(job(1), crate::photos::jpeg(2_000_000, 1)).await.unwrap();
+            clock.sleep(120_000).await;
+        };
+        futures::future::select(Box::pin(running), Box::pin(story)).await;
+        assert_eq!(world.server.log(job(1)).len(), 81);
+        let folded = world.server.fold(job(1));
+        for tab in [&first, &second] {
+            assert_eq!(*tab.job(SHOP, job(1).job().unwrap()).await.unwrap(), folded);
+            assert!(tab.unsent_work().await.unwrap().is_empty());
+        }
+    });
+}
+
+#[test]
+fn a_tab_opened_later_is_told_where_sync_stands() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (phone, first) = world.signed_in("mech").await;
+        let runner = first.clone();
+        let story = async {
+            clock.sleep(2_000).await;
+            let second = phone.tab().await;
+            assert_eq!(second.sync_state().line, SyncLine::AllSent);
+        };
+        futures::future::select(Box::pin(async move { runner.run().await }), Box::pin(story)).await;
+    });
+}

@@ -24,6 +24,8 @@ type Listener = Rc<dyn Fn(&str)>;
 pub struct Shared {
     pub skew: Cell<i64>,
     pub free: Cell<Option<u64>>,
+    /// A browser without Web Locks.
+    pub no_locks: Cell<bool>,
     pub keepsake: RefCell<Option<String>>,
     locks: RefCell<BTreeMap<Lock, Option<Vec<Waker>>>>,
     tabs: RefCell<BTreeMap<u64, Listener>>,
@@ -113,6 +115,9 @@ impl Surroundings for Hand {
     }
 
     async fn lock(&self, lock: Lock) -> Held {
+        if self.shared.no_locks.get() {
+            return Held(Weak::new(), lock);
+        }
         poll_fn(|context| {
             let mut locks = self.shared.locks.borrow_mut();
             match locks.entry(lock).or_default() {

@@ -64,6 +64,8 @@ pub struct State {
     /// The pages' size.
     pub page: usize,
     pub pending_seen: u64,
+    /// Who sent bytes of photos.
+    pub photographers: std::collections::BTreeSet<UserId>,
 }
 
 #[derive(Clone)]
@@ -86,6 +88,7 @@ impl Server {
             refuses: None,
             page: MAX_CHANGES_PER_PULL,
             pending_seen: 0,
+            photographers: std::collections::BTreeSet::new(),
         };
         Self { clock, state: Rc::new(RefCell::new(state)) }
     }
@@ -188,6 +191,9 @@ impl Server {
                 self.changes(request, LogId::Job(SHOP, job.parse().unwrap()), query, user, device)
             }
             ["photos", ..] | ["shops", _, "jobs", _, "photos", _] => {
+                if parts[0] == "photos" {
+                    self.state.borrow_mut().photographers.insert(user);
+                }
                 let (status, headers, body) =
                     self.state.borrow_mut().durable.uploads.handle(request, &parts, query);
                 let mut reply = self.reply(status, &());
