@@ -17,10 +17,10 @@ pub struct Places {
     /// Folder for what has no place of its own
     #[arg(long, env = "FAYING_DATA", value_name = "DIR")]
     data: Option<PathBuf>,
-    /// sqlite://PATH or postgres://…; a file in the data folder by default
+    /// `sqlite://PATH` or `postgres://…`; a file in the data folder by default
     #[arg(long, env = "FAYING_DATABASE", value_name = "URL", hide_env_values = true)]
     database: Option<String>,
-    /// file://PATH or s3://BUCKET; a folder in the data folder by default
+    /// `file://PATH` or `s3://BUCKET`; a folder in the data folder by default
     #[arg(long, env = "FAYING_PHOTOS", value_name = "URL", hide_env_values = true)]
     photos: Option<String>,
     /// The server's secret; made in the data folder by default. Processes on one database share it

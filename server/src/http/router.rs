@@ -289,7 +289,6 @@ fn health_routes() -> Vec<Route> {
 }
 
 /// The whole service.
-#[must_use]
 pub fn router(deps: Shared) -> Router {
     let routes = routes();
     let document = Arc::new(openapi::document(&routes));

@@ -80,7 +80,8 @@ pub fn FormFields(filled: Filled) -> impl IntoView {
             }
             return view! { <NumberField label=field.label value=text unit=field.unit.to_owned() hint=field.hint error/> }.into_any();
         }
-        let options: Vec<_> = field.choices.iter().map(|(value, word)| ((*value).to_owned(), (*word).to_owned())).collect();
+        let options: Vec<_> =
+            field.choices.iter().map(|(value, word)| ((*value).to_owned(), (*word).to_owned())).collect();
         if options.len() <= 2 {
             view! { <Choice label=field.label value=text options/> }.into_any()
         } else {
@@ -120,7 +121,10 @@ pub fn Preview(filled: Filled) -> impl IntoView {
 fn missing(form: &Form, problems: &[BadInput]) -> String {
     let name = |path: &str| {
         let path = (form.blamed)(path);
-        form.fields.iter().find(|field| field.path == path).map_or_else(|| path.to_owned(), |field| field.label.to_owned())
+        form.fields
+            .iter()
+            .find(|field| field.path == path)
+            .map_or_else(|| path.to_owned(), |field| field.label.to_owned())
     };
     let mut lines: Vec<_> = problems.iter().map(|it| format!("{}: {}", name(&it.field), it.reason)).collect();
     lines.dedup();

@@ -14,7 +14,9 @@ use super::form::{Filled, FormFields, Preview};
 use super::forms::{FORMS, Form, form};
 use crate::routes::Route;
 use crate::store::{Loaded, use_store};
-use crate::ui::{Banner, Button, ButtonKind, EmptyState, Icon, LinkButton, Plate, Section, Skeleton, TextField, Tone};
+use crate::ui::{
+    Banner, Button, ButtonKind, EmptyState, Icon, LinkButton, Plate, Section, Skeleton, TextField, Tone,
+};
 
 /// A new worksheet on a step: which one, then its form.
 #[component]
@@ -184,9 +186,14 @@ fn Asked(input: Value) -> impl IntoView {
 fn flatten(value: &Value, path: &str, rows: &mut Vec<(String, String)>) {
     let below = |key: &str| if path.is_empty() { key.to_owned() } else { format!("{path} · {key}") };
     match value {
-        Value::Object(fields) => fields.iter().for_each(|(key, value)| flatten(value, &below(&key.replace('_', " ")), rows)),
+        Value::Object(fields) => {
+            fields.iter().for_each(|(key, value)| flatten(value, &below(&key.replace('_', " ")), rows));
+        }
         Value::Array(items) => {
-            items.iter().enumerate().for_each(|(at, value)| flatten(value, &below(&(at + 1).to_string()), rows));
+            items
+                .iter()
+                .enumerate()
+                .for_each(|(at, value)| flatten(value, &below(&(at + 1).to_string()), rows));
         }
         Value::String(text) => rows.push((path.to_owned(), text.clone())),
         other => rows.push((path.to_owned(), other.to_string())),

@@ -130,6 +130,7 @@ impl Made {
         }
     }
 
+    #[expect(clippy::too_many_lines, reason = "one method after the other, as the worksheet lists them")]
     fn methods(&self, working: &mut Working, tape: &Unidirectional) -> Micromechanics {
         let mpa = |working: &Working, it: f64| working.text::<Stress>(it * 1e6);
         let (vf, vm) = (plain(self.vf), plain(1.0 - self.vf));
