@@ -4,6 +4,14 @@
 
 const WORKERS = "__WORKERS__";
 
+// The calculation engine is as big as the app, and few visits need it: the app
+// calls this when somebody opens a worksheet.
+globalThis.fayingEngine = async () => {
+  const engine = await import("__ENGINE_JS__");
+  await engine.default({ module_or_path: "__ENGINE_WASM__" });
+  return engine.calculate;
+};
+
 try {
   for (const [name, address] of Object.entries(WORKERS)) {
     // `photo-worker` becomes the attribute `data-photo-worker`, where the app looks.

@@ -1,5 +1,7 @@
-//! The app: the first paint, and what takes its place once the device's store is open.
+//! The app, once the device's store is open; what is shown when it can't be; and the first paint before either.
 
+use device::StoreError;
+use device::web::WebDevice;
 use leptos::prelude::*;
 use leptos_router::components::{FlatRoutes, Route as RouterRoute, Router};
 use leptos_router::path;
@@ -7,31 +9,16 @@ use leptos_router::path;
 use crate::frame::{AppBar, Remarks};
 use crate::page;
 use crate::screens::Screens;
-use crate::store::{Phase, Store};
+use crate::store::Store;
 use crate::ui::{Banner, Button, ButtonKind, Skeleton, Tone};
 
-/// The whole app. On the server, and until the device's store is open, it shows
-/// the same first paint at every address: whatever lies in the browser's own
-/// store can't be known to the server.
+/// The first paint: what the server renders, the same for every address. Whatever
+/// lies in the browser's own store can't be known to the server, so there is
+/// nothing here to take over: the app takes its place.
 #[component]
-pub fn App() -> impl IntoView {
-    let store = Store::default();
-    provide_context(store);
-    if cfg!(target_arch = "wasm32") {
-        store.start();
-    }
-    move || match store.phase().get() {
-        Phase::Starting => view! { <Starting/> }.into_any(),
-        Phase::Failed(why) => view! { <Failed why/> }.into_any(),
-        Phase::Ready => view! { <Ready/> }.into_any(),
-    }
-}
-
-/// The first paint.
-#[component]
-fn Starting() -> impl IntoView {
+pub fn FirstPaint() -> impl IntoView {
     view! {
-        <AppBar line=|| "starting"/>
+        <AppBar line=|| view! { <span class="sync-line">"starting"</span> }/>
         <main class="frame">
             <noscript>
                 <p>"This app runs in the browser and needs script. A job's record can be read without it."</p>
@@ -41,11 +28,26 @@ fn Starting() -> impl IntoView {
     }
 }
 
+/// The whole app.
+#[component]
+pub fn App(
+    /// The device, or why it can't be opened.
+    opened: Result<WebDevice, StoreError>,
+) -> impl IntoView {
+    match opened {
+        Ok(device) => {
+            provide_context(Store::new(device));
+            view! { <Places/> }.into_any()
+        }
+        Err(error) => view! { <Failed why=error.to_string()/> }.into_any(),
+    }
+}
+
 /// The device's store can't be opened: most often a private window, or an old tab that holds it.
 #[component]
 fn Failed(why: String) -> impl IntoView {
     view! {
-        <AppBar line=|| ""/>
+        <AppBar line=|| ()/>
         <main class="frame">
             <div class="stack">
                 <h1>"This device's storage can't be opened"</h1>
@@ -62,7 +64,7 @@ fn Failed(why: String) -> impl IntoView {
 /// The router has one route that catches all: which screen an address shows is
 /// [`crate::routes::Route`]'s to say.
 #[component]
-fn Ready() -> impl IntoView {
+fn Places() -> impl IntoView {
     view! {
         <Router>
             <FlatRoutes fallback=Screens>

@@ -1,9 +1,9 @@
 //! The app: the screens that people touch, and the shell that the server renders.
 //!
-//! One bundle does both. The server renders [`shell::document`], the same for
-//! every address: the first paint, and what the service worker keeps for
-//! starting offline. In the browser `start` hydrates it, opens the device's
-//! store, and from then on everything is shown from there.
+//! The server renders [`shell::document`], the same for every address: the
+//! first paint, and what the service worker keeps for starting offline. In the
+//! browser `start` opens the device's store and puts the app in the first
+//! paint's place; from then on everything is shown from that store.
 //!
 //! ```text
 //! view ── command ──▶ Store::dispatch ──▶ device: sign, append, fold ──▶ signals ──▶ view
@@ -18,6 +18,7 @@
 pub mod app;
 pub mod clock;
 pub mod differences;
+pub mod engine;
 pub mod entry;
 pub mod frame;
 pub mod page;
@@ -31,9 +32,13 @@ pub mod theme;
 pub mod ui;
 pub mod words;
 
-/// Hydrates the page: the browser's way in, called by the boot script.
+/// The browser's way in, called by the boot script: opens the device, and puts
+/// the app in the first paint's place.
 #[cfg(feature = "hydrate")]
 #[wasm_bindgen::prelude::wasm_bindgen]
-pub fn start() {
-    leptos::mount::hydrate_body(app::App);
+pub async fn start() {
+    let opened = device::web::open().await;
+    page::clear();
+    leptos::mount::mount_to_body(move || leptos::view! { <app::App opened/> });
+    page::say_ready();
 }

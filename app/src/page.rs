@@ -5,6 +5,13 @@ use wasm_bindgen::JsCast as _;
 use wasm_bindgen::closure::Closure;
 use web_sys::{HtmlElement, MediaQueryList};
 
+/// Takes the first paint away.
+pub fn clear() {
+    if let Some(body) = document().body() {
+        body.set_inner_html("");
+    }
+}
+
 /// Says in the document that the screens answer to the hand, once they are drawn.
 pub fn say_ready() {
     request_animation_frame(|| {

@@ -4,7 +4,7 @@
 use leptos::prelude::*;
 use serde::Deserialize;
 
-use crate::app::App;
+use crate::app::FirstPaint;
 
 /// The files of one build, by the names that the build gave them (`build.json`).
 #[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
@@ -47,7 +47,7 @@ pub fn document(build: Build) -> impl IntoView {
                 <script type="module" src=build.boot></script>
             </head>
             <body>
-                <App/>
+                <FirstPaint/>
             </body>
         </html>
     }

@@ -37,17 +37,6 @@ pub use update::NewVersion;
 use ticker::Ticker;
 use toasts::Toasts;
 
-/// How far the app has come.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Phase {
-    /// The first paint: what the server rendered.
-    Starting,
-    /// The device's store is open.
-    Ready,
-    /// It can't be opened; why, for people.
-    Failed(String),
-}
-
 /// Something that is read from the device's own store.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Loaded<T> {
@@ -79,7 +68,6 @@ type UnsentSignal = RwSignal<Arc<BTreeMap<Digest, Upload>>>;
 /// The one store. A handle: copies are the same store.
 #[derive(Clone, Copy)]
 pub struct Store {
-    phase: RwSignal<Phase>,
     me: RwSignal<Option<Me>>,
     sync: RwSignal<SyncState>,
     rows: RwSignal<Loaded<Vec<JobRow>>>,
@@ -89,7 +77,7 @@ pub struct Store {
     captures: RwSignal<Vec<Capture>>,
     toasts: Toasts,
     ticker: Ticker,
-    device: StoredValue<Option<WebDevice>, LocalStorage>,
+    device: StoredValue<WebDevice, LocalStorage>,
     jobs: StoredValue<BTreeMap<(ShopId, JobId), JobSignal>>,
     shops: StoredValue<BTreeMap<ShopId, ShopSignal>>,
     unsent_photos: StoredValue<BTreeMap<LogId, UnsentSignal>>,
@@ -98,37 +86,34 @@ pub struct Store {
     owner: StoredValue<Owner>,
 }
 
-impl Default for Store {
-    fn default() -> Self {
-        Self {
-            phase: RwSignal::new(Phase::Starting),
-            me: RwSignal::new(None),
-            sync: RwSignal::new(SyncState::default()),
+impl Store {
+    /// The store of an opened device. Listens to it for the page's life.
+    #[must_use]
+    pub fn new(device: WebDevice) -> Self {
+        let store = Self {
+            me: RwSignal::new(device.me()),
+            sync: RwSignal::new(device.sync_state()),
             rows: RwSignal::new(Loaded::Loading),
-            lost_work: RwSignal::new(None),
+            lost_work: RwSignal::new(device.lost_work()),
             new_version: RwSignal::new(NewVersion::None),
             forms: RwSignal::default(),
             captures: RwSignal::default(),
             toasts: Toasts::default(),
             ticker: Ticker::default(),
-            device: StoredValue::new_local(None),
+            device: StoredValue::new_local(device),
             jobs: StoredValue::default(),
             shops: StoredValue::default(),
             unsent_photos: StoredValue::default(),
             rows_asked_for: StoredValue::new(false),
             owner: StoredValue::new(Owner::current().unwrap_or_default()),
-        }
+        };
+        store.start();
+        store
     }
 }
 
 /// Reading.
 impl Store {
-    /// How far the app has come.
-    #[must_use]
-    pub fn phase(self) -> Signal<Phase> {
-        self.phase.into()
-    }
-
     /// Who is signed in on this device, offline too.
     #[must_use]
     pub fn me(self) -> Signal<Option<Me>> {
@@ -242,18 +227,17 @@ impl Store {
         name.filter(|name| !name.is_empty()).map_or_else(|| "somebody".to_owned(), |name| name.0)
     }
 
-    /// The device, once it is open: for calls that need the server at once, such as
-    /// signing in. Changes go through [`Store::dispatch`].
+    /// The device: for calls that need the server at once, such as signing in. Changes go
+    /// through [`Store::dispatch`].
     #[must_use]
-    pub fn device(self) -> Option<WebDevice> {
+    pub fn device(self) -> WebDevice {
         self.device.with_value(Clone::clone)
     }
 
     /// A fresh id (UUIDv7) for a job, a step, a reading, …
     #[must_use]
     pub fn uuid(self) -> Uuid {
-        // Nothing is dispatched before the device is open, so the nil id never travels.
-        self.device().map(|device| device.uuid()).unwrap_or_default()
+        self.device.with_value(|device| device.uuid())
     }
 
     fn outliving<T>(self, make: impl FnOnce() -> T) -> T {
@@ -278,7 +262,7 @@ impl Store {
         done: impl Into<String>,
         then: impl FnOnce() + 'static,
     ) {
-        let Some(device) = self.device() else { return };
+        let device = self.device();
         let done = done.into();
         spawn_local(async move {
             match device.change(log, bodies).await {

@@ -38,8 +38,8 @@ pub trait Measure: Copy + PartialEq + PartialOrd + Send + Sync + 'static {
     const BARE: Option<&'static str>;
     /// How to write one, for messages: `0.032, 1/8, 3/32 in, 0.8 mm, #30`.
     const FORMS: &'static str;
-    /// The symbols of the units for people who read inches, and for people who read metric.
-    const SHOWN: (&'static str, &'static str);
+    /// The units for people who read inches, and for people who read metric.
+    const SHOWN: (&'static Unit, &'static Unit);
 
     /// Takes a number in the SI unit.
     ///
@@ -84,11 +84,10 @@ pub trait Measure: Copy + PartialEq + PartialOrd + Send + Sync + 'static {
     /// The unit in which a reader of `system` wants to see it.
     #[must_use]
     fn shown_unit(system: System) -> &'static Unit {
-        let symbol = match system {
+        match system {
             System::Inch => Self::SHOWN.0,
             System::Metric => Self::SHOWN.1,
-        };
-        Self::unit(symbol).unwrap_or(&Self::UNITS[0])
+        }
     }
 
     /// The number in the reader's unit, free of floating-point dust.
@@ -148,7 +147,7 @@ impl NotAQuantity {
 /// Declares the measures: name, units, the unit of a bare number, accepted
 /// forms, the unit shown to readers of inch and of metric.
 macro_rules! measures {
-    ($($(#[$doc:meta])* $type:ident = $name:literal, $units:ident, $bare:expr, $forms:literal, $shown:expr;)*) => {$(
+    ($($(#[$doc:meta])* $type:ident = $name:literal, $units:ident, $bare:expr, $forms:literal, ($inch:literal, $metric:literal);)*) => {$(
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
         pub struct $type(f64);
@@ -158,7 +157,8 @@ macro_rules! measures {
             const UNITS: &'static [Unit] = units::$units;
             const BARE: Option<&'static str> = $bare;
             const FORMS: &'static str = $forms;
-            const SHOWN: (&'static str, &'static str) = $shown;
+            const SHOWN: (&'static Unit, &'static Unit) =
+                (units::named(units::$units, $inch), units::named(units::$units, $metric));
 
             fn from_si(si: f64) -> Result<Self, NotAQuantity> {
                 if si.is_finite() {

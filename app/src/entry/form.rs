@@ -181,7 +181,7 @@ impl Form {
     }
 
     fn restore_draft(self) {
-        let Some(device) = self.store.device() else { return };
+        let device = self.store.device();
         let name = self.draft.get_value();
         spawn_local(async move {
             let kept = device.draft(&name).await.ok().flatten();
@@ -225,7 +225,7 @@ impl Form {
 }
 
 fn put_draft(store: Store, name: String, text: String) {
-    let Some(device) = store.device() else { return };
+    let device = store.device();
     spawn_local(async move {
         if let Err(error) = device.keep_draft(&name, &text).await {
             store.warn(format!("What you type is not kept as a draft: {error}"));

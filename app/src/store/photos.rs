@@ -115,7 +115,6 @@ impl Store {
     }
 
     async fn save(self, shot: Shot, file: File) -> Result<(), String> {
-        let device = self.device().ok_or("the device is not open")?;
         let buffer = JsFuture::from(file.array_buffer()).await;
         let bytes = buffer.map_err(|_| format!("{} can't be read", file.name()))?;
         let bytes = js_sys::Uint8Array::new(&bytes).to_vec();
@@ -129,7 +128,7 @@ impl Store {
             pixels: thumb.as_ref().map(|thumb| (thumb.width, thumb.height)),
             thumb: thumb.map(|thumb| thumb.jpeg),
         };
-        let (_, _, undo) = device.add_photo(shot.log, photo).await.map_err(|error| error.to_string())?;
+        let (_, _, undo) = self.device().add_photo(shot.log, photo).await.map_err(|error| error.to_string())?;
         self.toasts.done(format!("Photo added: {}", shot.moment.word()), shot.log, undo);
         Ok(())
     }
@@ -155,8 +154,7 @@ pub fn use_photo(log: LogId, digest: Digest, size: PhotoSize) -> Signal<PhotoSou
     let source = RwSignal::new(PhotoSource::Loading);
     let load = move || {
         spawn_local(async move {
-            let Some(device) = store.device() else { return };
-            let found = match device.photo_bytes(log, digest, size).await {
+            let found = match store.device().photo_bytes(log, digest, size).await {
                 Ok(Some((bytes, media_type))) => shown(&bytes, &media_type),
                 Ok(None) | Err(_) => PhotoSource::Absent,
             };

@@ -1,4 +1,4 @@
-//! Opening the device, and listening to what it tells.
+//! Listening to what the device tells, and reading what changed.
 
 use std::sync::Arc;
 
@@ -8,32 +8,14 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use shared_types::ids::LogId;
 
-use super::{Loaded, Phase, Store, is_known, update};
+use super::{Loaded, Store, is_known, update};
 
 impl Store {
-    /// Opens the device. Once, when the first paint stands.
-    pub fn start(self) {
-        spawn_local(async move {
-            match device::web::open().await {
-                Ok(device) => self.opened(device),
-                Err(error) => {
-                    self.phase.set(Phase::Failed(error.to_string()));
-                    crate::page::say_ready();
-                }
-            }
-        });
-    }
-
-    fn opened(self, device: WebDevice) {
+    pub(super) fn start(self) {
+        let device = self.device();
         // For the page's life: the store lives as long as the page.
         std::mem::forget(device.listen(move |event| self.hear(event)));
-        self.me.set(device.me());
-        self.sync.set(device.sync_state());
-        self.lost_work.set(device.lost_work());
-        self.device.set_value(Some(device.clone()));
         self.reload_rows();
-        self.phase.set(Phase::Ready);
-        crate::page::say_ready();
         update::watch(self);
         kick_on_wake(&device);
         spawn_local(async move {
@@ -122,7 +104,7 @@ impl Store {
     }
 
     fn read(self, read: impl AsyncFnOnce(WebDevice) + 'static) {
-        let Some(device) = self.device() else { return };
+        let device = self.device();
         spawn_local(async move { read(device).await });
     }
 }

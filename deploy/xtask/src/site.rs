@@ -2,7 +2,7 @@
 //! precompressed, and described by `build.json` for the server.
 //!
 //! ```text
-//! app (Rust) ─ cargo ─▶ app.wasm ─ bindgen ─▶ app.js + app.wasm ┐
+//! app, engine ─ cargo ─▶ *.wasm ─ bindgen ─▶ *.js + *.wasm      ┐
 //! app/styles/*.css ─ joined ─▶ style.css                        ├▶ /pkg/NAME-HASH.EXT ─▶ sw.js, build.json
 //! app/public/*.js ─ names filled in ─▶ boot.js, workers         ┘
 //! app/public/* (the rest) ─ as they are ─▶ /*
@@ -27,6 +27,9 @@ use crate::workspace::Workspace;
 
 use description::Description;
 
+/// The packages that become browser modules. The first is the app; the engine is fetched by
+/// it when somebody opens a worksheet.
+const MODULES: [&str; 2] = ["app", "engine"];
 /// What a phone may have to download before the first screen works, in bytes.
 const FIRST_LOAD_BUDGET: u64 = 450_000;
 
@@ -40,8 +43,8 @@ pub struct Site {
 /// Builds the site, or finds that the one there is what would be built.
 pub fn build(workspace: &Workspace, report: &Report) -> Result<Site> {
     let toolchain = Toolchain::ensure(report)?;
-    let (wasm, warned) = compile(workspace, report, &toolchain)?;
-    let inputs = Inputs::of(workspace, &wasm);
+    let (modules, warned) = compile(workspace, report, &toolchain)?;
+    let inputs = Inputs::of(workspace, &modules);
     let folder = workspace.site();
     let mark = workspace.target.join("site.inputs");
     let fingerprint = inputs.fingerprint()?;
@@ -61,7 +64,8 @@ pub fn build(workspace: &Workspace, report: &Report) -> Result<Site> {
 
 /// Everything the site is made from.
 struct Inputs<'a> {
-    wasm: &'a Path,
+    /// The folder with rustc's modules, `NAME.wasm` for each of [`MODULES`].
+    modules: &'a Path,
     styles: PathBuf,
     public: PathBuf,
     worker_template: PathBuf,
@@ -71,10 +75,10 @@ struct Inputs<'a> {
 }
 
 impl<'a> Inputs<'a> {
-    fn of(workspace: &'a Workspace, wasm: &'a Path) -> Self {
+    fn of(workspace: &'a Workspace, modules: &'a Path) -> Self {
         let app = workspace.root.join("app");
         Self {
-            wasm,
+            modules,
             styles: app.join("styles"),
             public: app.join("public"),
             worker_template: app.join("service-worker/sw.js"),
@@ -86,30 +90,37 @@ impl<'a> Inputs<'a> {
     fn fingerprint(&self) -> Result<String> {
         let mut fingerprint = Fingerprint::default();
         fingerprint.add("version", self.version.as_bytes());
-        fingerprint.add("wasm", &read(self.wasm)?);
+        for name in MODULES {
+            fingerprint.add(name, &read(&self.module(name))?);
+        }
         fingerprint.add("worker", &read(&self.worker_template)?);
         for (name, tree) in [("styles", &self.styles), ("public", &self.public), ("maker", &self.maker)] {
             fingerprint.add("tree", name.as_bytes()).add_tree(tree)?;
         }
         Ok(fingerprint.finish())
     }
+
+    fn module(&self, name: &str) -> PathBuf {
+        self.modules.join(format!("{name}.wasm"))
+    }
 }
 
-/// Compiles the app for the browser. cargo itself knows whether there is
-/// anything to do. Answers the module and whether there were warnings.
+/// Compiles the app and the engine for the browser. cargo itself knows whether there is
+/// anything to do. Answers the modules' folder and whether there were warnings.
 fn compile(workspace: &Workspace, report: &Report, toolchain: &Toolchain) -> Result<(PathBuf, bool)> {
     report.say("compiling the app for the browser");
     // Its own folder, so that this build and the server's do not wait for each other.
     let target = workspace.target.join("wasm");
     let mut command = workspace.cargo();
-    command.env("CARGO_TARGET_DIR", &target).args(["build", "--package", "app", "--lib"]);
+    command.env("CARGO_TARGET_DIR", &target).args(["build", "--lib"]);
+    command.args(MODULES.iter().flat_map(|name| ["--package", name]));
     command.args(["--target", TARGET, "--profile", "wasm-release"]);
-    command.args(["--no-default-features", "--features", "hydrate"]);
+    command.args(["--no-default-features", "--features", "app/hydrate"]);
     toolchain.apply(&mut command);
     let mut warned = false;
     let succeeded = run::watched(report, "app", &mut command, |line| warned |= sums_up_warnings(line))?;
     ensure!(succeeded, "the app does not compile for the browser, see above");
-    Ok((target.join(TARGET).join("wasm-release/app.wasm"), warned))
+    Ok((target.join(TARGET).join("wasm-release"), warned))
 }
 
 /// Whether cargo sums up a package's warnings: warning: `app` (lib) generated 2 warnings

@@ -1,6 +1,6 @@
 //! The evidence bundle: a job as one file that anyone can verify offline.
 //!
-//! A zip of one bag (BagIt, RFC 8493):
+//! A zip of one bag (RFC 8493):
 //!
 //! ```text
 //! job-ID/bagit.txt, bag-info.txt, manifest-sha256.txt, tagmanifest-sha256.txt

@@ -11,17 +11,18 @@ use crate::auth::secret::Secret;
 use crate::clock::Clock;
 use crate::deps::{Config, Deps, Shared, Stores};
 
+const DATABASE: &str = "sqlite://PATH or postgres://…; a file in the data folder by default";
+const PHOTOS: &str = "file://PATH or s3://BUCKET; a folder in the data folder by default";
+
 /// Where everything is kept.
 #[derive(Args, Clone, Debug)]
 pub struct Places {
     /// Folder for what has no place of its own
     #[arg(long, env = "FAYING_DATA", value_name = "DIR")]
     data: Option<PathBuf>,
-    /// `sqlite://PATH` or `postgres://…`; a file in the data folder by default
-    #[arg(long, env = "FAYING_DATABASE", value_name = "URL", hide_env_values = true)]
+    #[arg(long, env = "FAYING_DATABASE", value_name = "URL", hide_env_values = true, help = DATABASE)]
     database: Option<String>,
-    /// `file://PATH` or `s3://BUCKET`; a folder in the data folder by default
-    #[arg(long, env = "FAYING_PHOTOS", value_name = "URL", hide_env_values = true)]
+    #[arg(long, env = "FAYING_PHOTOS", value_name = "URL", hide_env_values = true, help = PHOTOS)]
     photos: Option<String>,
     /// The server's secret; made in the data folder by default. Processes on one database share it
     #[arg(long, env = "FAYING_SECRET_FILE", value_name = "FILE")]

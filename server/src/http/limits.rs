@@ -23,14 +23,14 @@ impl BodyLimit {
     pub const FORM: Self = Self(16 * 1024);
     /// A worksheet's input: a hole pattern of some hundred holes, a layup of some hundred plies.
     pub const INPUT: Self = Self(1024 * 1024);
-    /// A full push: twice the changes' texts, for what JSON escapes.
+    /// A push: clients send a megabyte at a time; JSON in JSON escapes its quotes.
     pub const PUSH: Self = Self(8 * 1024 * 1024);
     /// One part of an upload: a client may send a photo in one.
-    #[expect(clippy::cast_possible_truncation, reason = "64 MiB fits into every usize")]
-    pub const PART: Self = Self(MAX_PHOTO_BYTES as usize);
+    pub const PART: Self = Self(64 * 1024 * 1024);
 }
 
-// A push may not hold as many changes of the greatest length as it may hold changes; a
+const _: () = assert!(BodyLimit::PART.0 as u64 == MAX_PHOTO_BYTES);
+// A push need not hold as many changes of the greatest length as it may hold changes: a
 // client splits by bytes too. It must hold every push of a few of them.
 const _: () = assert!(BodyLimit::PUSH.0 >= 32 * MAX_CHANGE_BYTES && MAX_CHANGES_PER_PUSH >= 32);
 

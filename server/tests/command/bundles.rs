@@ -207,7 +207,7 @@ fn a_forger_who_makes_the_manifests_anew_is_found_out() {
     let forgeries = [
         ("a change taken out", without_line(&lines, 2)),
         ("the last change taken out", lines[..lines.len() - 1].join("\n")),
-        ("two changes swapped", [&[lines[1], lines[0]], &lines[2..]].concat().join("\n")),
+        ("two changes swapped", [&[lines[1], lines[0]][..], &lines[2..]].concat().join("\n")),
         ("a change altered", log.replace("Drill out", "Drill in!")),
         ("a signature taken from another", swapped_signatures(&lines)),
     ];

@@ -15,6 +15,7 @@ use faying::usecases::shops::{self, NewPerson, Shop};
 use faying::{Listener, launch};
 use photo_store::PhotoStore;
 use reqwest::header::{HeaderMap, HeaderValue};
+use reqwest::redirect::Policy;
 use reqwest::{Method, StatusCode};
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
@@ -306,7 +307,7 @@ impl Phone {
         let key = Digest::of(Uuid::now_v7().as_bytes());
         Self {
             url: server.url.clone(),
-            client: reqwest::Client::builder().no_proxy().build().unwrap(),
+            client: reqwest::Client::builder().no_proxy().redirect(Policy::none()).build().unwrap(),
             log: server.log.clone(),
             shop: server.shop,
             device: SigningDevice::new(id, key.as_bytes()).unwrap(),

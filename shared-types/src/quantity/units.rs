@@ -63,6 +63,23 @@ pub(super) fn find(units: &'static [Unit], text: &str) -> Option<&'static Unit> 
         .or_else(|| units.iter().find(|unit| spelled(unit, &|spelling| spelling.eq_ignore_ascii_case(text))))
 }
 
+/// The unit with a symbol; a symbol that is not there stops the compiler.
+pub(super) const fn named(units: &'static [Unit], symbol: &str) -> &'static Unit {
+    let mut place = 0;
+    while !same(units[place].symbol.as_bytes(), symbol.as_bytes()) {
+        place += 1;
+    }
+    &units[place]
+}
+
+const fn same(one: &[u8], two: &[u8]) -> bool {
+    let mut place = 0;
+    while place < one.len() && place < two.len() && one[place] == two[place] {
+        place += 1;
+    }
+    place == one.len() && place == two.len()
+}
+
 const INCH: f64 = 0.0254;
 const FOOT: f64 = 0.3048;
 const YARD: f64 = 0.9144;

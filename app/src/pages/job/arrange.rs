@@ -55,10 +55,13 @@ pub fn Arrange(log: LogId, state: JobSignal) -> impl IntoView {
             .with_untracked(|state| state.here().and_then(|state| state.steps.get(&id).map(Step::content)));
         Subject::altered("step.v1", id, content.unwrap_or_default())
     };
-    let draft = Signal::derive(move || menu.get().map_or_else(String::new, |menu| format!("{menu:?}")));
+    let draft = Signal::derive(move || menu.get().map_or_else(String::new, |menu| match menu {
+            Menu::Edit(id) => format!("step/{id}"),
+            Menu::Skip(id) => format!("skip/{id}"),
+        }));
     view! {
         <ol class="arrange" data-dragging=move || dragged.get().map(|_| "")>
-            <For each=move || steps.get().into_iter().enumerate() key=|(at, it)| format!("{at}{it:?}") let:it>
+            <For each=move || steps.get().into_iter().enumerate() key=|(at, it)| (*at, it.clone()) let:it>
                 <Handled log at=it.0 count=Signal::derive(move || steps.with(Vec::len)) it=it.1 state dragged over on_move=move |(from, to)| shift(from, to) on_menu/>
             </For>
         </ol>
@@ -68,7 +71,7 @@ pub fn Arrange(log: LogId, state: JobSignal) -> impl IntoView {
 }
 
 /// A step as it is arranged.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 struct Placed {
     id: StepId,
     title: String,

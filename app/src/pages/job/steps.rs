@@ -36,6 +36,14 @@ pub struct StepRow {
     pub outside: usize,
 }
 
+impl StepRow {
+    /// Everything that shows: a row is drawn anew when this changes.
+    fn key(&self) -> (StepId, String, &'static str, [bool; 3], [usize; 2]) {
+        let flags = [self.hold_point, self.held, self.status.is_settled()];
+        (self.id, self.title.clone(), self.status.word(), flags, [self.photos, self.outside])
+    }
+}
+
 /// The steps in order.
 #[must_use]
 pub fn rows(state: &JobState) -> Vec<StepRow> {
@@ -103,7 +111,7 @@ pub fn Steps(log: LogId, state: JobSignal) -> impl IntoView {
                 (true, false) => view! { <Arrange log state/> }.into_any(),
                 (false, false) => view! {
                     <ol class="work-line">
-                        <For each=move || rows.get().into_iter().enumerate() key=|(at, row)| format!("{at}{row:?}") let:it>
+                        <For each=move || rows.get().into_iter().enumerate() key=|(at, row)| (*at, row.key()) let:it>
                             <Row shop job number={it.0 + 1} row=it.1 current=None/>
                         </For>
                     </ol>

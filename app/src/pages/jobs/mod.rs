@@ -81,7 +81,7 @@ fn found(store: Store, search: RwSignal<String>) -> Found {
 
 /// A group is drawn anew when anything in it changed.
 fn key((group, rows): &(Group, Vec<JobRow>)) -> String {
-    let mut key = format!("{group:?}");
+    let mut key = group.title().to_owned();
     for row in rows {
         let it = &row.summary;
         key.push_str(&format!(

@@ -40,7 +40,7 @@ pub fn JoinPage() -> impl IntoView {
             return;
         }
         secret.set(text.clone());
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         seen.set(Seen::Asking);
         spawn_local(async move {
             seen.set(match device.look_at_invitation(&text).await {
@@ -97,7 +97,7 @@ fn JoinForm(invitation: InvitationView, secret: RwSignal<String>) -> impl IntoVi
     let navigate = use_navigate();
     let join = Callback::new(move |()| {
         let navigate = navigate.clone();
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         busy.set(true);
         problem.set(None);
         spawn_local(async move {

@@ -29,7 +29,7 @@ pub fn SignInPage() -> impl IntoView {
             problem.set(Some("Both the sign-in name and the password are needed.".to_owned()));
             return;
         }
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         busy.set(true);
         problem.set(None);
         spawn_local(async move {

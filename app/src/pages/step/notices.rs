@@ -95,7 +95,7 @@ fn Returned(place: Place, decision: DecisionId) -> impl IntoView {
             })}
         </Banner>
         <ol class="findings">
-            <For each=move || findings.get() key=|it| format!("{it:?}") let:it>
+            <For each=move || findings.get() key=|(id, it)| (*id, it.text.or_empty(), it.answer.or_empty()) let:it>
                 <Answer place id=it.0 finding=it.1/>
             </For>
         </ol>

@@ -25,11 +25,7 @@ pub fn SyncPage() -> impl IntoView {
     let line = Memo::new(move |_| words::sync_line(&sync.read()).1);
     let signed_out = move || store.me().read().is_none();
     let needs_sign_in = Memo::new(move |_| matches!(sync.read().line, device::SyncLine::SignInNeeded));
-    let kick = move |()| {
-        if let Some(device) = store.device() {
-            device.kick();
-        }
-    };
+    let kick = move |()| store.device().kick();
     view! {
         <div class="stack">
             <Plate over="This device" title=line>
@@ -79,12 +75,12 @@ fn Room() -> impl IntoView {
     let store = use_store();
     let room = RwSignal::new(Storage::default());
     let load = move || {
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         spawn_local(async move { room.set(device.storage().await) });
     };
     load();
     let ask = move |()| {
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         spawn_local(async move {
             device.ask_to_persist().await;
             load();

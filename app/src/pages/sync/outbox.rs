@@ -26,7 +26,7 @@ pub fn Outbox() -> impl IntoView {
     let number = Memo::new(move |_| counts.get().0);
     Effect::new(move |_| {
         number.track();
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         spawn_local(async move {
             list.set(device.waiting(LISTED).await.map_err(|error| error.to_string()));
         });

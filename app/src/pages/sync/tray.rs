@@ -16,7 +16,7 @@ pub fn Tray() -> impl IntoView {
     let store = use_store();
     let list = RwSignal::new(Vec::<TrayItem>::new());
     let load = move || {
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         spawn_local(async move {
             match device.tray().await {
                 Ok(items) => list.set(items),
@@ -30,7 +30,7 @@ pub fn Tray() -> impl IntoView {
         load();
     });
     let act = Callback::new(move |(id, deed): (TrayId, Deed)| {
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         spawn_local(async move {
             let outcome = match deed {
                 Deed::Retry => device.retry_refused(id).await,

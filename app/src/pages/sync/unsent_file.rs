@@ -18,7 +18,7 @@ use crate::ui::{Button, Icon, Section};
 pub fn UnsentFile() -> impl IntoView {
     let store = use_store();
     let export = move |()| {
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         spawn_local(async move {
             let pieces = Rc::new(RefCell::new(Vec::new()));
             let sink = Rc::clone(&pieces);
@@ -31,7 +31,8 @@ pub fn UnsentFile() -> impl IntoView {
     let import = move |event: Event| {
         let input = event.target().and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
         let file = input.and_then(|input| input.files()).and_then(|files| files.get(0));
-        let (Some(file), Some(device)) = (file, store.device()) else { return };
+        let Some(file) = file else { return };
+        let device = store.device();
         spawn_local(async move {
             let Ok(buffer) = JsFuture::from(file.array_buffer()).await else {
                 store.warn("The file can't be read.");

@@ -22,7 +22,7 @@ pub fn Account(me: Me) -> impl IntoView {
     let navigate = use_navigate();
     let leave = Callback::new(move |how: Unsent| {
         let navigate = navigate.clone();
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         spawn_local(async move {
             match device.sign_out(how).await {
                 Ok(()) => {

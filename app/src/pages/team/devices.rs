@@ -16,14 +16,14 @@ pub fn Devices() -> impl IntoView {
     let store = use_store();
     let list = RwSignal::new(None::<Result<Vec<DeviceView>, String>>);
     let load = move || {
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         spawn_local(async move {
             list.set(Some(device.devices().await.map_err(|error| call_failure(&error))));
         });
     };
     load();
     let revoke = move |id: DeviceId| {
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         spawn_local(async move {
             match device.revoke_device(id).await {
                 Ok(()) => load(),

@@ -28,14 +28,14 @@ fn OpenInvitations(shop: ShopId) -> impl IntoView {
     let open = RwSignal::new(false);
     let list = RwSignal::new(Ok::<_, String>(Vec::<InvitationView>::new()));
     let load = move || {
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         spawn_local(async move {
             list.set(device.invitations(shop).await.map_err(|error| call_failure(&error)));
         });
     };
     load();
     let withdraw = move |id: String| {
-        let Some(device) = store.device() else { return };
+        let device = store.device();
         spawn_local(async move {
             match device.withdraw_invitation(shop, &id).await {
                 Ok(()) => load(),
@@ -95,9 +95,8 @@ fn InviteSheet(shop: ShopId, open: RwSignal<bool>, made: Callback<()>) -> impl I
             problem.set(Some("Give at least one role.".to_owned()));
             return;
         }
-        let Some(device) = store.device() else { return };
-        let invite =
-            Invite { roles, note: note.get_untracked(), hours: hours.get_untracked().parse().unwrap_or(72) };
+        let device = store.device();
+        let invite = Invite { roles, note: note.get_untracked(), hours: hours.get_untracked().parse().unwrap_or(72) };
         problem.set(None);
         spawn_local(async move {
             match device.invite(shop, &invite).await {

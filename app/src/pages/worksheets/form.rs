@@ -1,12 +1,13 @@
 //! A worksheet's form with its preview.
 
-use calculations::CalcError;
 use leptos::prelude::*;
 use serde_json::Value;
-use shared_types::worksheet::{BadInput, WorksheetResult};
+use shared_types::job::AnswerOutcome;
+use shared_types::worksheet::BadInput;
 
 use super::answer::Answered;
 use super::forms::{Form, FormField, Typed};
+use crate::engine::{Preview, use_engine};
 use crate::ui::{Banner, Choice, NumberField, Section, SelectField, TextField, Tone};
 
 /// The fields, each a signal of its own, and what the engine makes of them.
@@ -15,7 +16,7 @@ pub struct Filled {
     /// The form.
     pub form: &'static Form,
     fields: Vec<(&'static FormField, RwSignal<String>)>,
-    outcome: Memo<Result<WorksheetResult, Vec<BadInput>>>,
+    outcome: Memo<Preview>,
 }
 
 impl Filled {
@@ -25,7 +26,8 @@ impl Filled {
         let text = |field: &FormField| typed.get(field.path).cloned().unwrap_or_default();
         let fields: Vec<_> = form.fields.iter().map(|field| (field, RwSignal::new(text(field)))).collect();
         let read = fields.clone();
-        let outcome = Memo::new(move |_| work_out(form, &typed_in(&read)));
+        let engine = use_engine();
+        let outcome = Memo::new(move |_| engine.work_out(form.kind, &form.build(&typed_in(&read))));
         Self { form, fields, outcome }
     }
 
@@ -41,17 +43,23 @@ impl Filled {
         self.form.build(&self.typed())
     }
 
-    /// Does the engine take it?
+    /// May it be saved? Without an engine on this device the server's decides.
     #[must_use]
     pub fn is_good(&self) -> bool {
-        self.outcome.read().is_ok()
+        match &*self.outcome.read() {
+            Preview::Answer(AnswerOutcome::Result(_))
+            | Preview::NoEngine
+            | Preview::UnknownKind => true,
+            Preview::Answer(AnswerOutcome::Refused(_)) | Preview::Fetching => false,
+        }
     }
 
     fn error_of(&self, path: &'static str) -> Signal<Option<String>> {
         let (outcome, form) = (self.outcome, self.form);
         Signal::derive(move || {
             let outcome = outcome.read();
-            let problem = outcome.as_ref().err()?.iter().find(|it| (form.blamed)(&it.field) == path)?;
+            let Preview::Answer(AnswerOutcome::Refused(problems)) = &*outcome else { return None };
+            let problem = problems.iter().find(|it| (form.blamed)(&it.field) == path)?;
             Some(format!("{}; accepted: {}", problem.reason, problem.accepted))
         })
     }
@@ -59,13 +67,6 @@ impl Filled {
 
 fn typed_in(fields: &[(&'static FormField, RwSignal<String>)]) -> Typed {
     fields.iter().map(|(field, text)| (field.path.to_owned(), text.get())).collect()
-}
-
-fn work_out(form: &Form, typed: &Typed) -> Result<WorksheetResult, Vec<BadInput>> {
-    calculations::calculate(form.kind, &form.build(typed)).map_err(|error| match error {
-        CalcError::BadInput(problems) => problems,
-        CalcError::UnknownKind(_) => Vec::new(),
-    })
 }
 
 /// The form's fields.
@@ -98,19 +99,23 @@ fn quiet_while_empty(text: RwSignal<String>, error: Signal<Option<String>>) -> S
 
 /// What the engine makes of the form, marked as a preview.
 #[component]
-pub fn Preview(filled: Filled) -> impl IntoView {
+pub fn FormPreview(filled: Filled) -> impl IntoView {
     let (outcome, form) = (filled.outcome, filled.form);
     view! {
         <Section title="Preview">
             {move || match outcome.get() {
-                Ok(result) => view! {
+                Preview::Answer(AnswerOutcome::Result(result)) => view! {
                     <Banner tone=Tone::Close>
                         <p>"Worked out on this device. The server's result, which is the one of record, takes its place once
                         it is saved and there has been a connection."</p>
                     </Banner>
-                    <Answered form result/>
+                    <Answered form result=*result/>
                 }.into_any(),
-                Err(problems) => view! {
+                Preview::Fetching => view! { <p class="muted" role="status">"Fetching the calculation engine"</p> }.into_any(),
+                Preview::NoEngine | Preview::UnknownKind => view! {
+                    <p class="muted">"This device can't work it out by itself just now. Save it: the server answers at the next connection."</p>
+                }.into_any(),
+                Preview::Answer(AnswerOutcome::Refused(problems)) => view! {
                     <p class="muted">{missing(form, &problems)}</p>
                 }.into_any(),
             }}

@@ -10,8 +10,9 @@ use shared_types::job::{AnswerOutcome, JobState, Worksheet, WorksheetPatch};
 use shared_types::worksheet::WorksheetKind;
 
 use super::answer::{Answered, AnsweredGenerally};
-use super::form::{Filled, FormFields, Preview};
+use super::form::{Filled, FormFields, FormPreview};
 use super::forms::{FORMS, Form, form};
+use crate::engine::{Preview, use_engine};
 use crate::routes::Route;
 use crate::store::{Loaded, use_store};
 use crate::ui::{
@@ -88,7 +89,7 @@ fn NewWorksheet(shop: ShopId, job: JobId, step: StepId, form: &'static Form) -> 
                             disabled=Signal::derive(move || !filled.is_good()) on_press=save/>
                     </div>
                 </form>
-                <Preview filled=preview/>
+                <FormPreview filled=preview/>
             </div>
         </div>
     }
@@ -150,24 +151,39 @@ fn Outcome(answer: Option<AnswerOutcome>, sheet: Worksheet) -> impl IntoView {
             </Banner>
         }
         .into_any(),
-        None => match calculations::calculate(&kind, &sheet.input.or_empty()) {
-            Ok(result) => view! {
-                <Banner tone=Tone::Close>
-                    <p>"Preview, worked out on this device. The server's result takes its place after the next connection."</p>
-                </Banner>
-                {match form(&kind) {
-                    Some(form) => view! { <Answered form result/> }.into_any(),
-                    None => view! { <AnsweredGenerally result/> }.into_any(),
-                }}
-            }
-            .into_any(),
-            Err(error) => view! {
-                <Banner tone=Tone::Close>
-                    <p>"The server has not answered yet, and this device can't give a preview: "{error.to_string()}</p>
-                </Banner>
-            }
-            .into_any(),
-        },
+        None => view! { <NotAnswered kind input=sheet.input.or_empty()/> }.into_any(),
+    }
+}
+
+/// The server has not answered: what this device makes of it, marked so.
+#[component]
+fn NotAnswered(kind: String, input: Value) -> impl IntoView {
+    let engine = use_engine();
+    move || match engine.work_out(&kind, &input) {
+        Preview::Answer(AnswerOutcome::Result(result)) => view! {
+            <Banner tone=Tone::Close>
+                <p>"Preview, worked out on this device. The server's result takes its place after the next connection."</p>
+            </Banner>
+            {match form(&kind) {
+                Some(form) => view! { <Answered form result=*result/> }.into_any(),
+                None => view! { <AnsweredGenerally result=*result/> }.into_any(),
+            }}
+        }
+        .into_any(),
+        Preview::Fetching => view! { <Skeleton lines=2/> }.into_any(),
+        Preview::NoEngine | Preview::UnknownKind => view! {
+            <Banner tone=Tone::Close>
+                <p>"The server has not answered yet, and this device can't give a preview just now."</p>
+            </Banner>
+        }
+        .into_any(),
+        Preview::Answer(AnswerOutcome::Refused(problems)) => view! {
+            <Banner tone=Tone::Close>
+                <p>"The server has not answered yet. The engine on this device refuses this input:"</p>
+                <ul>{problems.into_iter().map(|it| view! { <li>{it.to_string()}</li> }).collect_view()}</ul>
+            </Banner>
+        }
+        .into_any(),
     }
 }
 

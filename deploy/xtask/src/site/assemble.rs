@@ -6,8 +6,8 @@ use std::path::Path;
 
 use anyhow::{Context, Result, ensure};
 
-use super::Inputs;
-use super::bundle::{Bundle, DEFAULT_MODULE, bindgen};
+use super::{Inputs, MODULES};
+use super::bundle::{Bundle, bindgen, glue};
 use super::compress::compress_tree;
 use super::description::{self, Description};
 use super::scripts::{Values, placeholder_of};
@@ -26,11 +26,14 @@ pub fn assemble(inputs: &Inputs, staged: &Path, earlier: &Path) -> Result<()> {
     if staged.exists() {
         fs::remove_dir_all(staged).context("cannot remove an unfinished site")?;
     }
-    let scratch = staged.join("scratch");
-    let bundle = bindgen(inputs.wasm, &scratch)?;
-    fs::remove_dir_all(&scratch).context("cannot remove wasm-bindgen's folder")?;
+    let mut bundles = BTreeMap::new();
+    for name in MODULES {
+        let scratch = staged.join("scratch");
+        bundles.insert(name, bindgen(&inputs.module(name), name, &scratch)?);
+        fs::remove_dir_all(&scratch).context("cannot remove wasm-bindgen's folder")?;
+    }
 
-    let parts = Parts::gather(inputs, bundle)?;
+    let parts = Parts::gather(inputs, bundles)?;
     let description = parts.describe(inputs)?;
     for (url, content) in parts.hashed.iter().chain(&parts.public) {
         write(&on_disk(staged, url), content)?;
@@ -57,19 +60,24 @@ struct Parts {
 }
 
 impl Parts {
-    fn gather(inputs: &Inputs, bundle: Bundle) -> Result<Self> {
+    fn gather(inputs: &Inputs, bundles: BTreeMap<&str, Bundle>) -> Result<Self> {
         let mut hashed = Files::new();
-        let wasm = add(&mut hashed, "app.wasm", bundle.wasm);
-        let snippets = add_snippets(&mut hashed, bundle.snippets);
-        let glue = bundle
-            .js
-            .replace(DEFAULT_MODULE, wasm.trim_start_matches("/pkg/"))
-            .replace("./snippets/", &format!("./{snippets}/"));
-        let js = add(&mut hashed, "app.js", glue.into_bytes());
+        let mut values = Values::default();
+        let mut app = None;
+        for (name, Bundle { js, wasm, snippets }) in bundles {
+            let wasm = add(&mut hashed, &format!("{name}.wasm"), wasm);
+            let snippets = add_snippets(&mut hashed, snippets);
+            let glue = glue(&js, name, wasm.trim_start_matches("/pkg/"), &snippets);
+            let js = add(&mut hashed, &format!("{name}.js"), glue.into_bytes());
+            let prefix = name.to_uppercase();
+            values.set(&format!("{prefix}_JS"), &js)?.set(&format!("{prefix}_WASM"), &wasm)?;
+            if name == MODULES[0] {
+                app = Some((js, wasm));
+            }
+        }
+        let (js, wasm) = app.context("there is no app")?;
         let css = add(&mut hashed, "style.css", sheet(&inputs.styles)?);
 
-        let mut values = Values::default();
-        values.set("APP_JS", &js)?.set("APP_WASM", &wasm)?;
         let (scripts, public) = public_files(&inputs.public)?;
         let mut workers = BTreeMap::new();
         for (file, text) in scripts.iter().filter(|(file, _)| *file != BOOT) {

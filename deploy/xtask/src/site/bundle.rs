@@ -16,14 +16,21 @@ pub struct Bundle {
     pub snippets: BTreeMap<String, Vec<u8>>,
 }
 
+/// The glue of `NAME`, asking for its module and for snippets by the names the build gave them.
+pub fn glue(js: &str, name: &str, wasm: &str, snippets: &str) -> String {
+    js.replace(&default_module(name), wasm).replace("./snippets/", &format!("./{snippets}/"))
+}
+
 /// The name by which the glue asks for the module if it is given no other.
-pub const DEFAULT_MODULE: &str = "app_bg.wasm";
+fn default_module(name: &str) -> String {
+    format!("{name}_bg.wasm")
+}
 
 /// Runs wasm-bindgen as a library. Names and producers are left out: half the size.
-pub fn bindgen(wasm: &Path, scratch: &Path) -> Result<Bundle> {
+pub fn bindgen(wasm: &Path, name: &str, scratch: &Path) -> Result<Bundle> {
     Bindgen::new()
         .input_path(wasm)
-        .out_name("app")
+        .out_name(name)
         .web(true)
         .context("wasm-bindgen has no target `web`")?
         .typescript(false)
@@ -31,8 +38,8 @@ pub fn bindgen(wasm: &Path, scratch: &Path) -> Result<Bundle> {
         .remove_producers_section(true)
         .generate(scratch)
         .with_context(|| format!("wasm-bindgen failed on {}", wasm.display()))?;
-    let js = String::from_utf8(read(&scratch.join("app.js"))?).context("app.js is not text")?;
-    let wasm = read(&scratch.join(DEFAULT_MODULE))?;
+    let js = String::from_utf8(read(&scratch.join(format!("{name}.js")))?).context("the glue is not text")?;
+    let wasm = read(&scratch.join(default_module(name)))?;
     let folder = scratch.join("snippets");
     let mut snippets = BTreeMap::new();
     for path in files_under(&folder)? {

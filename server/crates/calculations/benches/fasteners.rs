@@ -20,7 +20,6 @@ fn pattern(count: usize) -> Value {
     json!({
         "diameter": "1/8 in", "layers": [{ "thickness": "0.032 in" }], "holes": holes,
         "edges": [[["0", "0"], ["40 in", "0"], ["40 in", "10 in"], ["0", "10 in"], ["0", "0"]]],
-        "upsize": { "diameter": "5/32 in" },
     })
 }
 
@@ -51,6 +50,9 @@ fn kinds(criterion: &mut Criterion) {
         });
     };
     bench("pattern, 200 holes", "pattern", &pattern(200));
+    let mut upsized = pattern(200);
+    upsized["upsize"] = json!({ "diameter": "5/32 in" });
+    bench("pattern, 200 holes before and after upsizing", "pattern", &upsized);
     bench("joint-compare, 200 holes", "joint-compare", &joint(200));
     for kind in calculations::kinds()
         .filter(|kind| calculations::fasteners::KINDS.iter().any(|own| own.name == kind.name))

@@ -10,6 +10,8 @@ use serde::{Deserialize, Deserializer};
 use shared_types::quantity::{Entered, Measure, System};
 use shared_types::worksheet::BadInput;
 
+use crate::working::{reaches, stays};
+
 /// The input is refused, with everything that is wrong with it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Refused(pub Vec<BadInput>);
@@ -35,6 +37,12 @@ impl<M: Measure> Accepted<M> {
     #[must_use]
     pub const fn si(low: f64, high: f64) -> Self {
         Self { low, high, measure: PhantomData }
+    }
+
+    /// Whether a value lies in the range, floating-point dust forgiven at its ends.
+    #[must_use]
+    pub fn holds(&self, si: f64) -> bool {
+        reaches(si, self.low) && stays(si, self.high)
     }
 
     /// The value itself, or the end of the range that it lies beyond.
@@ -83,7 +91,7 @@ impl Check {
         accepted: Accepted<M>,
     ) -> f64 {
         let si = entered.si();
-        if si < accepted.low || si > accepted.high {
+        if !accepted.holds(si) {
             let reason = if si == 0.0 {
                 "is zero".to_owned()
             } else if si < 0.0 && accepted.low >= 0.0 {

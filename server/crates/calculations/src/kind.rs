@@ -89,7 +89,11 @@ impl Kind {
 }
 
 fn run<C: Calculation>(input: &Value) -> Result<WorksheetResult, Refused> {
-    let calculation: C = serde_path_to_error::deserialize(input).map_err(refusal)?;
+    // Keeping the path costs as much as the reading: only a bad input pays for it.
+    let calculation = match C::deserialize(input) {
+        Ok(calculation) => calculation,
+        Err(_) => serde_path_to_error::deserialize(input).map_err(refusal)?,
+    };
     let mut working = Working::default();
     let output = calculation.work(&mut working)?;
     let Finished { lines, cautions, drawing } = working.finish()?;

@@ -5,8 +5,11 @@
 //! the kind work itself out and stamps the result with engine and digest.
 //!
 //! ```
-//! let answer = calculations::calculate("horoscope", &serde_json::json!({}));
-//! assert!(matches!(answer, Err(calculations::CalcError::UnknownKind(_))));
+//! use serde_json::json;
+//!
+//! let result = calculations::calculate("part-number", &json!({ "part_number": "MS20470AD4-5" }))?;
+//! assert_eq!(result.outputs["alloy"], "2117-T4");
+//! # Ok::<(), calculations::CalcError>(())
 //! ```
 
 pub mod catalogue;

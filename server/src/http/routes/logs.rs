@@ -27,7 +27,7 @@ impl From<LogPath> for LogId {
 
 /// From where on, and how many.
 #[derive(Deserialize)]
-pub struct From_ {
+pub struct Since {
     /// Sequence number of the last change that the device has.
     #[serde(default)]
     since: u64,
@@ -46,7 +46,7 @@ pub async fn pull(
     State(deps): State<Shared>,
     _: Member,
     Path(path): Path<LogPath>,
-    Query(from): Query<From_>,
+    Query(from): Query<Since>,
 ) -> ApiResult<Json<Page>> {
     let limit = from.limit.unwrap_or(MAX_CHANGES_PER_PULL).clamp(1, MAX_CHANGES_PER_PULL);
     Ok(Json(deps.storage.pull(path.into(), from.since, limit).await?))

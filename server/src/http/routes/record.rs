@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use any_spawner::Executor;
 use app::pages::record::document::{RecordDocument, document};
 use axum::body::Body;
 use axum::extract::{Request, State};
@@ -39,6 +40,8 @@ pub async fn page(
     _: Member,
     Path(path): Path<RecordPath>,
 ) -> ApiResult<Response> {
+    // The renderer has to be told once who runs its tasks; it refuses to be told again.
+    let _ = Executor::init_tokio();
     let record = gather(&deps, path).await?;
     let render = leptos_axum::render_app_async_with_context(put_headers, move || document(record.clone()));
     Ok(render(Request::new(Body::empty())).await)

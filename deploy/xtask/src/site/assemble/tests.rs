@@ -36,14 +36,14 @@ impl Bench {
             snippets: BTreeMap::from([("a/b.js".to_owned(), b"x".to_vec())]),
         };
         let inputs = self.inputs();
-        let parts = Parts::gather(&inputs, bundle).unwrap();
+        let parts = Parts::gather(&inputs, BTreeMap::from([("app", bundle)])).unwrap();
         let description = parts.describe(&inputs).unwrap();
         (parts, description)
     }
 
     fn inputs(&self) -> Inputs<'static> {
         Inputs {
-            wasm: Path::new("unused"),
+            modules: Path::new("unused"),
             styles: self.path("styles"),
             public: self.path("public"),
             worker_template: self.path("sw.js"),
@@ -160,6 +160,6 @@ fn a_missing_boot_script_is_an_error_that_says_so() {
     let bench = Bench::new();
     fs::remove_file(bench.path("public/boot.js")).unwrap();
     let bundle = Bundle { js: String::new(), wasm: Vec::new(), snippets: BTreeMap::new() };
-    let error = Parts::gather(&bench.inputs(), bundle).err().unwrap().to_string();
+    let error = Parts::gather(&bench.inputs(), BTreeMap::from([("app", bundle)])).err().unwrap().to_string();
     assert!(error.contains("boot.js"), "{error}");
 }

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 use shared_types::quantity::{Entered, Length, Measure, System};
 use shared_types::worksheet::{Quantity, Verdict};
 
-use super::parts::{Bound, DIAMETER, DISTANCE, Layer, hold_spacing};
+use super::parts::{Bound, DIAMETER, DISTANCE, Layer, hold_sheet_ratio, hold_spacing};
 use crate::Calculation;
 use crate::catalogue::heads::Head;
 use crate::catalogue::holes::{CountersinkRule, DrillRow, DrillSeries, deburr_max, hole_limits};
@@ -16,8 +16,6 @@ use crate::working::{Working, reaches, stays, verdict};
 
 const NEXT: Origin = Origin::Read("AC 43.13-1B par 4-57b p 4-16; step: MIL-R-47196A, summary page");
 const OVERSIZE: Origin = Origin::Read("MIL-R-47196A par 3.4.3, summary page");
-const THICKNESS_RULE: Origin =
-    Origin::Read("NAVEDTRA 14018 p 13: diameter from 1 to 3 times the thickest sheet");
 
 /// The input of `hole`.
 #[derive(Clone, Debug, Deserialize)]
@@ -317,25 +315,7 @@ impl Hole {
     fn sheet_checks(&self, working: &mut Working, dash: Dash) -> Vec<CheckResult> {
         let d = dash.diameter();
         let mut checks = Vec::new();
-        let thickest = self.layers.iter().map(|layer| layer.thickness.si()).fold(0.0, f64::max);
-        if thickest > 0.0 {
-            let ratio = d / thickest;
-            // The guides conflict (one course note asks for at least 3 t), so a
-            // person decides beyond it.
-            let within = reaches(ratio, 1.0) && stays(ratio, 3.0);
-            let verdict = if within { Verdict::Within } else { Verdict::TooClose };
-            let value = working.ratio(ratio);
-            let numbers = format!("{} / {}", working.len(d), working.len(thickest));
-            working
-                .line(
-                    "D'/t",
-                    "new diameter to thickest sheet",
-                    "D' / t",
-                    numbers,
-                    value,
-                    THICKNESS_RULE.source(),
-                )
-                .against("1 to 3", verdict);
+        if let Some(verdict) = hold_sheet_ratio(working, "D'/t", d, &self.layers) {
             checks.push(CheckResult { check: "sheet", verdict });
         }
         if let (Head::Countersunk, Some(first)) = (self.head, self.layers.first()) {

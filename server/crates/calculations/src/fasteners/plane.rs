@@ -31,6 +31,12 @@ impl Point {
     pub fn distance(self, other: Self) -> f64 {
         self.minus(other).length()
     }
+
+    /// For comparing distances.
+    pub fn squared_distance(self, other: Self) -> f64 {
+        let way = self.minus(other);
+        way.dot(way)
+    }
 }
 
 /// A straight piece of an edge.
@@ -128,11 +134,12 @@ pub fn bounds(points: impl Iterator<Item = Point>) -> (Point, Point) {
 /// that ends at it: along a row, the wider of the gaps to its neighbours.
 pub fn widest_links(points: &[Point]) -> Vec<Option<f64>> {
     let mut widest: Vec<Option<f64>> = vec![None; points.len()];
-    if points.len() < 2 {
+    let Some(start) = points.first() else {
         return widest;
-    }
-    // Prim's algorithm: distance to the tree so far, and to which of its points.
-    let mut near: Vec<(f64, usize)> = points.iter().map(|point| (point.distance(points[0]), 0)).collect();
+    };
+    // Prim's algorithm: squared distance to the tree so far, and to which of its points.
+    let mut near: Vec<(f64, usize)> =
+        points.iter().map(|point| (point.squared_distance(*start), 0)).collect();
     let mut out: Vec<usize> = (1..points.len()).collect();
     while let Some(next) = (0..out.len()).min_by(|a, b| near[out[*a]].0.total_cmp(&near[out[*b]].0)) {
         let point = out.swap_remove(next);
@@ -141,11 +148,11 @@ pub fn widest_links(points: &[Point]) -> Vec<Option<f64>> {
             widest[end] = Some(widest[end].map_or(link, |so_far: f64| so_far.max(link)));
         }
         for other in &out {
-            let distance = points[*other].distance(points[point]);
+            let distance = points[*other].squared_distance(points[point]);
             if distance < near[*other].0 {
                 near[*other] = (distance, point);
             }
         }
     }
-    widest
+    widest.into_iter().map(|link| link.map(f64::sqrt)).collect()
 }

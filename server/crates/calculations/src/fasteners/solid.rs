@@ -16,6 +16,10 @@ pub struct LoadedLayer {
     /// What it is made of; a name of the table of materials, or any where all strengths are given.
     #[serde(default)]
     material: Option<String>,
+    /// A laminate's plies in words: `3 × 7781, 0/45/0`. Its strengths follow from the
+    /// material, or from `strengths`.
+    #[serde(default)]
+    layup: Option<String>,
     /// How thick it is.
     thickness: Entered<Length>,
     /// From the hole's centre to the edge, in the direction of the load.
@@ -98,6 +102,9 @@ impl LoadedLayer {
         if let Some(name) = name {
             check_name(check, at("material"), name);
         }
+        if let Some(layup) = &self.layup {
+            check_name(check, at("layup"), layup);
+        }
         let sheet = name.and_then(sheets::sheet);
         let given = &self.strengths;
         let mut take = |field: &str, given: &Option<Entered<Stress>>| {
@@ -123,7 +130,7 @@ impl LoadedLayer {
             return None;
         };
         Some(Solid {
-            name: layer_name(place, name),
+            name: layer_name(place, self.words().as_deref()),
             material: self.material.clone(),
             nature: name.map_or(Nature::Metal, sheets::nature),
             thickness,
@@ -133,6 +140,14 @@ impl LoadedLayer {
             punch,
             bearing,
         })
+    }
+
+    /// Material and layup, as far as they are given.
+    fn words(&self) -> Option<String> {
+        match (&self.material, &self.layup) {
+            (Some(material), Some(layup)) => Some(format!("{material}, {layup}")),
+            (material, layup) => material.clone().or_else(|| layup.clone()),
+        }
     }
 
     fn refuse_material(&self, check: &mut Check, field: String) {

@@ -112,7 +112,7 @@ fn what_is_wrong_is_said_in_words_of_the_trade() {
     );
     let words: Vec<String> =
         refusals.iter().map(|(field, why, accepted)| format!("{field} {why}; {accepted}")).collect();
-    assert!(words[0].starts_with("diameter is too large (3 m); 0.0624 in to 0.3751 in"), "{words:?}");
+    assert!(words[0].starts_with("diameter is too large (3 m); 0.0625 in to 0.375 in"), "{words:?}");
     assert!(
         words
             .iter()

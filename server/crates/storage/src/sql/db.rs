@@ -4,7 +4,10 @@
 //! it can't), so the store above is written once. Bulk inserts hand over one
 //! JSON array: their text stays constant too.
 
+use std::fs::OpenOptions;
+use std::io::ErrorKind;
 use std::ops::ControlFlow;
+use std::path::Path;
 use std::str::FromStr;
 use std::time::Duration;
 
@@ -19,7 +22,7 @@ use sqlx::{
 };
 
 use super::value::{Arg, Row, Sql, postgres_arguments, sqlite_arguments};
-use crate::error::Result;
+use crate::error::{Result, StoreError};
 
 /// SQLite's page cache per connection, in KiB.
 const CACHE_KIB: &str = "-8000";
@@ -61,7 +64,12 @@ enum Driver<'a> {
 impl Db {
     /// Opens SQLite's file, made when absent.
     pub async fn open_sqlite(url: &str) -> Result<Self> {
-        let options = SqliteConnectOptions::from_str(url)?
+        let options = SqliteConnectOptions::from_str(url)?;
+        if url.contains(":memory:") || url.contains("mode=memory") {
+            return Err(StoreError::Other("SQLite's database has to be a file".to_owned()));
+        }
+        make_private(options.get_filename())?;
+        let options = options
             .create_if_missing(true)
             .journal_mode(SqliteJournalMode::Wal)
             // An answer means that the change survives a power cut.
@@ -273,5 +281,20 @@ impl Conn {
             Self::PostgresRead(conn) => Driver::Postgres(conn),
             Self::Postgres(transaction) => Driver::Postgres(transaction),
         }
+    }
+}
+
+/// Makes the file if it isn't there, for its owner alone: it holds password hashes. SQLite
+/// gives its companions (`-wal`, `-shm`) the same mode.
+fn make_private(path: &Path) -> Result<()> {
+    let mut options = OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    match options.open(path) {
+        Err(error) if error.kind() != ErrorKind::AlreadyExists => {
+            Err(StoreError::Unavailable(format!("{}: {error}", path.display())))
+        }
+        _ => Ok(()),
     }
 }

@@ -63,9 +63,23 @@ async fn both_have_the_same_columns() {
     assert_eq!(of_sqlite, of_postgres);
 }
 
+#[cfg(unix)]
+#[tokio::test]
+async fn nobody_else_may_read_the_file() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let db = sqlite().await;
+    let path = db.url.strip_prefix("sqlite://").unwrap();
+    for companion in ["", "-wal", "-shm"] {
+        let mode = std::fs::metadata(format!("{path}{companion}")).unwrap().permissions().mode();
+        assert_eq!(mode & 0o777, 0o600, "{companion}");
+    }
+}
+
 #[tokio::test]
 async fn other_addresses_are_refused() {
-    for url in ["", "faying.db", "mysql://localhost/faying", "sqlite"] {
+    for url in
+        ["", "sqlite::memory:", "sqlite://x?mode=memory", "faying.db", "mysql://localhost/faying", "sqlite"]
+    {
         assert!(storage::open(url).await.is_err(), "{url}");
     }
     let Err(error) = storage::open("sqlite:///no/such/folder/faying.db").await else { panic!("it opened") };

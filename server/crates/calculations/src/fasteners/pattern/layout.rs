@@ -253,14 +253,17 @@ fn neighbours(points: &[Point], row: &[usize]) -> (Nearest, Nearest) {
     let mut other: Nearest = vec![None; points.len()];
     for one in 0..points.len() {
         for two in 0..one {
-            let distance = points[one].distance(points[two]);
+            let squared = points[one].squared_distance(points[two]);
             let nearest = if row[one] == row[two] { &mut same } else { &mut other };
             for (hole, neighbour) in [(one, two), (two, one)] {
-                if nearest[hole].is_none_or(|(so_far, _)| distance < so_far) {
-                    nearest[hole] = Some((distance, neighbour));
+                if nearest[hole].is_none_or(|(so_far, _)| squared < so_far) {
+                    nearest[hole] = Some((squared, neighbour));
                 }
             }
         }
+    }
+    for (distance, _) in same.iter_mut().chain(&mut other).flatten() {
+        *distance = distance.sqrt();
     }
     (same, other)
 }

@@ -175,6 +175,11 @@ fn hold(hole: usize, check: Check, value: f64, limit: f64, doubt: f64) -> Findin
 }
 
 impl Judged {
+    /// The largest shank diameter, which the limits are shown for.
+    pub fn largest_shank(&self) -> f64 {
+        self.d
+    }
+
     /// The pattern's verdict: its worst hole's.
     pub fn verdict(&self) -> Verdict {
         let verdicts = self.holes.iter().map(|hole| hole.verdict);

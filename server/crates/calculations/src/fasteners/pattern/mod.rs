@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use shared_types::quantity::{Entered, Length, System};
 use shared_types::worksheet::{Quantity, Verdict};
 
-use super::parts::Layer;
+use super::parts::{Layer, hold_sheet_ratio};
 use crate::Calculation;
 use crate::catalogue::heads::Head;
 use crate::input::{List, Refused};
@@ -138,6 +138,7 @@ impl Calculation for Pattern {
         let layout = Layout::of(self)?;
         let before = judge(&layout, &layout.diameters);
         limits::lines(working, &layout, &before, "");
+        hold_sheet_ratio(working, "D/t", before.largest_shank(), &self.layers);
         let upsized = self.upsize.as_ref().map(|upsize| layout.upsized(self, upsize));
         let after = upsized.transpose()?.map(|diameters| {
             let judged = judge(&layout, &diameters);

@@ -132,72 +132,18 @@ impl Made {
 
     #[expect(clippy::too_many_lines, reason = "one method after the other, as the worksheet lists them")]
     fn methods(&self, working: &mut Working, tape: &Unidirectional) -> Micromechanics {
-        let mpa = |working: &Working, it: f64| working.text::<Stress>(it * 1e6);
-        let (vf, vm) = (plain(self.vf), plain(1.0 - self.vf));
+        let [e1, e2_series, e2_halpin_tsai, g12_series, g12_halpin_tsai, g12_packed] =
+            self.moduli(working, tape);
         let (f, m) = (self.fibre.elastic, self.matrix.elastic);
-        let (ef, em) = (mpa(working, f.e), mpa(working, m.e));
-        let (gf, gm) = (mpa(working, tape.gf), mpa(working, tape.gm));
-        let source = || {
-            sources::memory(
-                "rules of mixtures, Halpin-Tsai: textbooks; checked on published examples (Kaw ch 3, Callister ex 16.1, 14.5-1)",
-            )
-        };
-        let mut stress = |symbol: &str, meaning: &str, formula: &str, numbers: String, it: f64| {
-            put::<Stress>(working, symbol, meaning, formula, numbers, it * 1e6, source())
-        };
-        let e1 = stress(
-            "E1",
-            "modulus along the fibres",
-            "Ef Vf + Em Vm",
-            format!("{ef} × {vf} + {em} × {vm}"),
-            tape.e1,
-        );
-        let e2_series = stress(
-            "E2,s",
-            "across, in series (low)",
-            "1 / (Vf/Ef + Vm/Em)",
-            format!("1 / ({vf} / {ef} + {vm} / {em})"),
-            tape.e2_series,
-        );
-        let halpin = "Pm (1 + ξ η Vf) / (1 − η Vf), η = (Pf/Pm − 1) / (Pf/Pm + ξ)";
-        let e2_halpin_tsai = stress(
-            "E2,ht",
-            "across, Halpin-Tsai",
-            halpin,
-            format!("P = E, {ef} and {em}, Vf {vf}, ξ = 2"),
-            tape.e2_halpin_tsai,
-        );
-        let g12_series = stress(
-            "G12,s",
-            "shear, in series (low)",
-            "1 / (Vf/Gf + Vm/Gm)",
-            format!("1 / ({vf} / {gf} + {vm} / {gm})"),
-            tape.g12_series,
-        );
-        let g12_halpin_tsai = stress(
-            "G12,ht",
-            "shear, Halpin-Tsai",
-            halpin,
-            format!("P = G, {gf} and {gm}, Vf {vf}, ξ = 1"),
-            tape.g12_halpin_tsai,
-        );
-        let xi = plain(micromechanics::packed_xi(self.vf));
-        let g12_packed = stress(
-            "G12,hp",
-            "shear, Halpin-Tsai, tightly packed",
-            halpin,
-            format!("P = G, {gf} and {gm}, Vf {vf}, ξ = 1 + 40 Vf¹⁰ = {xi}"),
-            tape.g12_packed,
-        );
+        let (vf, vm) = (plain(self.vf), plain(1.0 - self.vf));
         let (eta, e) = self.krenchel();
-        let numbers = format!("{} × {ef} × {vf} + {em} × {vm}", plain(eta));
-        let krenchel_source = sources::published("orientation factors: lecture slides after Hull; Krenchel");
+        let numbers = format!("{} × {} × {vf} + {} × {vm}", plain(eta), mpa(working, f.e), mpa(working, m.e));
+        let source = sources::published("orientation factors: lecture slides after Hull; Krenchel");
         let meaning = "modulus along axis 1 by Krenchel's factor (good for mat, low for cloth)";
-        let krenchel =
-            put::<Stress>(working, "E,kr", meaning, "η Ef Vf + Em Vm", numbers, e * 1e6, krenchel_source);
+        let krenchel = put::<Stress>(working, "E,kr", meaning, "η Ef Vf + Em Vm", numbers, e * 1e6, source);
         let numbers = format!("{} × {vf} + {} × {vm}", plain(f.nu), plain(m.nu));
-        let nu12 =
-            put::<Ratio>(working, "ν12", "Poisson's ratio", "νf Vf + νm Vm", numbers, tape.nu12, source());
+        let meaning = "Poisson's ratio";
+        let nu12 = put::<Ratio>(working, "ν12", meaning, "νf Vf + νm Vm", numbers, tape.nu12, textbooks());
         Micromechanics {
             gf: working.value::<Stress>(tape.gf * 1e6),
             gm: working.value::<Stress>(tape.gm * 1e6),
@@ -211,6 +157,62 @@ impl Made {
             krenchel,
             cte_schapery: self.expansion_lines(working),
         }
+    }
+
+    /// The moduli by the rules of mixtures and by Halpin and Tsai.
+    fn moduli(&self, working: &mut Working, tape: &Unidirectional) -> [Quantity; 6] {
+        const HALPIN_TSAI: &str = "Pm (1 + ξ η Vf) / (1 − η Vf), η = (Pf/Pm − 1) / (Pf/Pm + ξ)";
+        let (vf, vm) = (plain(self.vf), plain(1.0 - self.vf));
+        let (ef, em) = (mpa(working, self.fibre.elastic.e), mpa(working, self.matrix.elastic.e));
+        let (gf, gm) = (mpa(working, tape.gf), mpa(working, tape.gm));
+        let xi = plain(micromechanics::packed_xi(self.vf));
+        let rows = [
+            (
+                "E1",
+                "modulus along the fibres",
+                "Ef Vf + Em Vm",
+                format!("{ef} × {vf} + {em} × {vm}"),
+                tape.e1,
+            ),
+            (
+                "E2,s",
+                "across, in series (low)",
+                "1 / (Vf/Ef + Vm/Em)",
+                format!("1 / ({vf} / {ef} + {vm} / {em})"),
+                tape.e2_series,
+            ),
+            (
+                "E2,ht",
+                "across, Halpin-Tsai",
+                HALPIN_TSAI,
+                format!("P = E, {ef} and {em}, Vf {vf}, ξ = 2"),
+                tape.e2_halpin_tsai,
+            ),
+            (
+                "G12,s",
+                "shear, in series (low)",
+                "1 / (Vf/Gf + Vm/Gm)",
+                format!("1 / ({vf} / {gf} + {vm} / {gm})"),
+                tape.g12_series,
+            ),
+            (
+                "G12,ht",
+                "shear, Halpin-Tsai",
+                HALPIN_TSAI,
+                format!("P = G, {gf} and {gm}, Vf {vf}, ξ = 1"),
+                tape.g12_halpin_tsai,
+            ),
+            (
+                "G12,hp",
+                "shear, Halpin-Tsai, tightly packed",
+                HALPIN_TSAI,
+                format!("P = G, {gf} and {gm}, Vf {vf}, ξ = 1 + 40 Vf¹⁰ = {xi}"),
+                tape.g12_packed,
+            ),
+        ];
+        rows.map(|(symbol, meaning, formula, numbers, value)| {
+            put::<Stress>(working, symbol, meaning, formula, numbers, value * 1e6, textbooks())
+        })
     }
 
     fn expansion_lines(&self, working: &mut Working) -> Option<[Quantity; 2]> {
@@ -304,4 +306,15 @@ impl Made {
             ("G12", range(&[low.g12, elastic.g12, high.g12])),
         ])
     }
+}
+
+fn mpa(working: &Working, value: f64) -> String {
+    working.text::<Stress>(value * 1e6)
+}
+
+fn textbooks() -> Source {
+    sources::memory(
+        "rules of mixtures, Halpin-Tsai: textbooks; checked on published examples (Kaw ch 3, \
+         Callister ex 16.1 and 16.2, polymer textbook ex 14.5-1)",
+    )
 }

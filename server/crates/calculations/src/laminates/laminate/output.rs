@@ -268,7 +268,8 @@ pub fn rule(criterion: Criterion) -> String {
         "N and M rise together; temperature and moisture stay. The ply or plies with the lowest \
          {} ratio fail. Failed across or in shear: E2, G12 and nu12 fall to {KEPT:e} of their \
          value, the fibres stay until they meet Xt or Xc. Failed in the fibres: all stiffness \
-         falls so. Plies keep their place. The laminate is broken when it gives way to the load \
+         falls so. Plies keep their place; those that the weakening brings to failure at the load \
+         in force fail with it, together. The laminate is broken when it gives way to the load \
          {BROKEN} times as far as when whole; the last-ply ratio is the highest reached until then.",
         criterion.name()
     )

@@ -164,7 +164,8 @@ pub struct Split {
     scaled: Deformation,
     held: Deformation,
     change: Change,
-    thickness: f64,
+    /// Strain below this is rounding.
+    floor: f64,
 }
 
 impl Split {
@@ -185,8 +186,7 @@ impl Split {
     #[must_use]
     pub fn stresses(&self, layer: &Layer<'_>, z: f64) -> (Vector3<f64>, Vector3<f64>) {
         let own = layer.direction.strain_in(&self.scaled.at(z));
-        let floor = ROUNDING * self.scaled.bound(self.thickness);
-        let scaled = if own.amax() <= floor { Vector3::zeros() } else { layer.reduced.times(&own) };
+        let scaled = if own.amax() <= self.floor { Vector3::zeros() } else { layer.reduced.times(&own) };
         let held = if self.change.is_none() {
             Vector3::zeros()
         } else {

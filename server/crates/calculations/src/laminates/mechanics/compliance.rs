@@ -1,6 +1,6 @@
 //! The inverse of a laminate's stiffness, and the engineering constants read from it.
 
-use nalgebra::{Cholesky, Matrix3, Matrix6, Vector3, Vector6};
+use nalgebra::{Cholesky, Matrix3, Matrix6, U6, Vector3, Vector6};
 
 use super::laminate::{Resultants, Stiffness};
 
@@ -23,6 +23,13 @@ pub struct Deformation {
 }
 
 impl Deformation {
+    fn of(stacked: &Vector6<f64>) -> Self {
+        Self {
+            strain: Vector3::new(stacked[0], stacked[1], stacked[2]),
+            curvature: Vector3::new(stacked[3], stacked[4], stacked[5]),
+        }
+    }
+
     /// Strain at a height.
     #[must_use]
     pub fn at(&self, z: f64) -> Vector3<f64> {
@@ -36,34 +43,59 @@ impl Deformation {
     }
 }
 
-impl Compliance {
-    /// Inverts a stiffness.
-    ///
-    /// Rows and columns are first scaled to a unit diagonal: A, B and D differ by powers of the
-    /// thickness, and a sandwich's entries by many orders of magnitude.
+/// A stiffness made ready for solving.
+///
+/// Rows and columns are scaled to a unit diagonal first: A, B and D differ by powers of the
+/// thickness, and a sandwich's entries by many orders of magnitude.
+#[derive(Clone, Debug)]
+pub struct Factored {
+    cholesky: Cholesky<f64, U6>,
+    scale: Vector6<f64>,
+}
+
+impl Factored {
+    /// Factors a stiffness.
     ///
     /// # Errors
     /// [`Singular`] when the matrix is not positive definite.
     pub fn of(stiffness: &Stiffness) -> Result<Self, Singular> {
-        let full = assemble(stiffness);
-        let scale = full.diagonal().map(|x| 1.0 / libm::sqrt(x));
-        let scaled = Matrix6::from_fn(|i, j| full[(i, j)] * scale[i] * scale[j]);
-        let inverse = Cholesky::new(scaled).ok_or(Singular)?.inverse();
-        let inverse = Matrix6::from_fn(|i, j| inverse[(i, j)] * scale[i] * scale[j]);
+        let mut full = assemble(stiffness);
+        let scale = full.diagonal().map(|x| 1.0 / x.sqrt());
+        if !scale.iter().all(|x| x.is_finite()) {
+            return Err(Singular);
+        }
+        full.row_iter_mut().zip(&scale).for_each(|(mut row, by)| row *= *by);
+        full.column_iter_mut().zip(&scale).for_each(|(mut column, by)| column *= *by);
+        let cholesky = Cholesky::new(full).ok_or(Singular)?;
+        Ok(Self { cholesky, scale })
+    }
+
+    /// The deformation under forces and moments.
+    #[must_use]
+    pub fn under(&self, load: &Resultants) -> Deformation {
+        let mut out = load.stacked().component_mul(&self.scale);
+        self.cholesky.solve_mut(&mut out);
+        Deformation::of(&out.component_mul(&self.scale))
+    }
+}
+
+impl Compliance {
+    /// Inverts a stiffness.
+    ///
+    /// # Errors
+    /// [`Singular`] when the matrix is not positive definite.
+    pub fn of(stiffness: &Stiffness) -> Result<Self, Singular> {
+        let Factored { cholesky, scale } = Factored::of(stiffness)?;
+        let mut inverse = cholesky.inverse();
+        inverse.row_iter_mut().zip(&scale).for_each(|(mut row, by)| row *= *by);
+        inverse.column_iter_mut().zip(&scale).for_each(|(mut column, by)| column *= *by);
         if inverse.iter().all(|x| x.is_finite()) { Ok(Self(inverse)) } else { Err(Singular) }
     }
 
     /// The deformation under forces and moments.
     #[must_use]
     pub fn under(&self, load: &Resultants) -> Deformation {
-        let Vector3 { data: n, .. } = load.force;
-        let Vector3 { data: m, .. } = load.moment;
-        let (n, m) = (n.0[0], m.0[0]);
-        let out = self.0 * Vector6::new(n[0], n[1], n[2], m[0], m[1], m[2]);
-        Deformation {
-            strain: Vector3::new(out[0], out[1], out[2]),
-            curvature: Vector3::new(out[3], out[4], out[5]),
-        }
+        Deformation::of(&(self.0 * load.stacked()))
     }
 
     /// In-plane constants of the laminate left free to curl.

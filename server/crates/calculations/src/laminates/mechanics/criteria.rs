@@ -19,6 +19,8 @@ const ROUNDING: f64 = 1e-12;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Envelope {
     strengths: Strengths,
+    /// One over each strength.
+    per: Strengths,
     nu12: f64,
     nu21: f64,
     wu: TsaiWu,
@@ -149,8 +151,10 @@ impl Envelope {
     pub fn new(elastic: &Elastic, strengths: Strengths) -> Self {
         let Strengths { xt, xc, yt, yc, s } = strengths;
         let (f11, f22) = (1.0 / (xt * xc), 1.0 / (yt * yc));
+        let per = Strengths { xt: 1.0 / xt, xc: 1.0 / xc, yt: 1.0 / yt, yc: 1.0 / yc, s: 1.0 / s };
         Self {
             strengths,
+            per,
             nu12: elastic.nu12,
             nu21: elastic.nu21(),
             wu: TsaiWu {
@@ -159,7 +163,7 @@ impl Envelope {
                 f11,
                 f22,
                 f66: 1.0 / (s * s),
-                f12: -0.5 * libm::sqrt(f11 * f22),
+                f12: -0.5 * (f11 * f22).sqrt(),
             },
         }
     }
@@ -175,10 +179,10 @@ impl Envelope {
     pub fn indices(&self, stress: &Vector3<f64>) -> Indices {
         let (hashin_fibre, hashin_matrix) = self.hashin(stress);
         Indices {
-            max_stress: self.ratios_to_strength(stress).into_iter().fold(0.0, f64::max),
-            max_strain: self.ratios_to_strength(&self.as_strain(stress)).into_iter().fold(0.0, f64::max),
-            tsai_hill: self.hill(stress).at(1.0),
-            tsai_wu: self.wu.along(&Vector3::zeros(), stress).at(1.0),
+            max_stress: self.largest_ratio(stress),
+            max_strain: self.largest_ratio(&self.as_strain(stress)),
+            tsai_hill: self.hill_along(&Vector3::zeros(), stress, stress).a,
+            tsai_wu: self.wu.at(stress),
             hashin_fibre,
             hashin_matrix,
         }
@@ -238,15 +242,24 @@ impl Envelope {
     }
 
     fn ratios_to_strength(&self, stress: &Vector3<f64>) -> [f64; 3] {
-        let Strengths { xt, xc, yt, yc, s } = self.strengths;
+        let per = &self.per;
         [
-            stress.x.abs() / if stress.x < 0.0 { xc } else { xt },
-            stress.y.abs() / if stress.y < 0.0 { yc } else { yt },
-            stress.z.abs() / s,
+            stress.x.abs() * if stress.x < 0.0 { per.xc } else { per.xt },
+            stress.y.abs() * if stress.y < 0.0 { per.yc } else { per.yt },
+            stress.z.abs() * per.s,
         ]
     }
 
+    fn largest_ratio(&self, stress: &Vector3<f64>) -> f64 {
+        let [fibre, matrix, shear] = self.ratios_to_strength(stress);
+        fibre.max(matrix).max(shear)
+    }
+
     fn linear_ratio(&self, held: &Vector3<f64>, scaled: &Vector3<f64>) -> Option<f64> {
+        if *held == Vector3::zeros() {
+            let largest = self.largest_ratio(scaled);
+            return (largest > 0.0).then(|| 1.0 / largest);
+        }
         let Strengths { xt, xc, yt, yc, s } = self.strengths;
         [up_to(held.x, scaled.x, xt, xc), up_to(held.y, scaled.y, yt, yc), up_to(held.z, scaled.z, s, s)]
             .into_iter()
@@ -255,21 +268,9 @@ impl Envelope {
     }
 
     fn hashin(&self, stress: &Vector3<f64>) -> (f64, f64) {
-        let Strengths { xt, xc, yt, yc, s } = self.strengths;
-        let shear = square(stress.z / s);
-        let fibre = if stress.x < 0.0 { square(stress.x / xc) } else { square(stress.x / xt) + shear };
-        let matrix = if stress.y < 0.0 {
-            // With ST = Yc/2 the linear term (Yc²/4ST² - 1) s2/Yc is zero.
-            square(stress.y / yc) + shear
-        } else {
-            square(stress.y / yt) + shear
-        };
-        (fibre, matrix)
-    }
-
-    /// Tsai-Hill along `R × stress`: a pure quadratic while no sign changes.
-    fn hill(&self, stress: &Vector3<f64>) -> Quadratic {
-        self.hill_along(&Vector3::zeros(), stress, stress)
+        let [fibre, matrix, shear] = self.ratios_to_strength(stress).map(|ratio| ratio * ratio);
+        // With ST = Yc/2 the linear term of matrix compression, (Yc²/4ST² - 1) s2/Yc, is zero.
+        (if stress.x < 0.0 { fibre } else { fibre + shear }, matrix + shear)
     }
 
     /// Tsai-Hill along `held + R × scaled`, with the strengths that `signs` picks.
@@ -285,9 +286,10 @@ impl Envelope {
 
     fn hill_ratio(&self, held: &Vector3<f64>, scaled: &Vector3<f64>) -> Option<f64> {
         if *held == Vector3::zeros() {
-            return self.hill(scaled).first_crossing();
+            let index = self.hill_along(held, scaled, scaled).a;
+            return (index > 0.0).then(|| 1.0 / index.sqrt());
         }
-        if self.hill_along(&Vector3::zeros(), held, held).at(1.0) >= 1.0 {
+        if self.hill_along(&Vector3::zeros(), held, held).a >= 1.0 {
             return Some(0.0);
         }
         // The form changes where stress 1 or stress 2 passes through zero, and is continuous there.
@@ -310,6 +312,11 @@ impl Envelope {
 }
 
 impl TsaiWu {
+    fn at(&self, s: &Vector3<f64>) -> f64 {
+        let direct = (self.f11 * s.x + 2.0 * self.f12 * s.y + self.f1) * s.x;
+        direct + (self.f22 * s.y + self.f2) * s.y + self.f66 * s.z * s.z
+    }
+
     fn along(&self, held: &Vector3<f64>, scaled: &Vector3<f64>) -> Quadratic {
         let form = |p: &Vector3<f64>, q: &Vector3<f64>| {
             self.f11 * p.x * q.x
@@ -348,10 +355,6 @@ struct Quadratic {
 }
 
 impl Quadratic {
-    fn at(&self, r: f64) -> f64 {
-        (self.a * r + self.b) * r + self.c
-    }
-
     /// The first R ≥ 0 at which it reaches 1; 0 when it starts there.
     fn first_crossing(&self) -> Option<f64> {
         if self.c >= 1.0 { Some(0.0) } else { self.crossing_from(0.0) }
@@ -360,14 +363,10 @@ impl Quadratic {
     /// The smallest root of "equals 1" at or above `from`.
     fn crossing_from(&self, from: f64) -> Option<f64> {
         let missing = 1.0 - self.c;
-        let root = libm::sqrt(self.b * self.b + 4.0 * self.a * missing);
+        let root = (self.b * self.b + 4.0 * self.a * missing).sqrt();
         // Of the two forms of each root, the one that adds numbers of the same sign.
         let q = -0.5 * (self.b + if self.b < 0.0 { -root } else { root });
         let roots = [q / self.a, -missing / q];
         roots.into_iter().filter(|r| r.is_finite() && *r >= from * (1.0 - ROUNDING)).reduce(f64::min)
     }
-}
-
-fn square(x: f64) -> f64 {
-    x * x
 }

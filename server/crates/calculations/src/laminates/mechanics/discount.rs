@@ -4,19 +4,19 @@
 //! The rule, which results state with the number because other rules give other numbers:
 //! 1. forces and moments rise together from nothing; temperature and moisture stay as they are;
 //! 2. the chosen criterion, at the lower and upper face of each undamaged ply, names the next
-//!    ply or plies (all within [`TIE`] of the lowest ratio);
+//!    ply or plies to fail (all within [`TIE`] of the lowest ratio);
 //! 3. a ply that fails across or in shear keeps its fibres: E2, G12 and nu12 fall to [`KEPT`] of
 //!    what they were. It may fail once more, when its fibres meet Xt or Xc;
 //! 4. a ply whose fibres fail keeps [`KEPT`] of all its stiffness and carries no more;
-//! 5. a ply keeps its place and thickness. When weakening brings the next failure to a load
-//!    already passed, that ply fails at the load in force;
+//! 5. a ply keeps its place and thickness. Plies that the weakening brings to failure at the load
+//!    in force fail at that load, all together;
 //! 6. the laminate is broken when it gives way to the load [`BROKEN`] times as far as when it was
 //!    whole, for what then still carries is only what rules 3 and 4 left for the arithmetic's
 //!    sake. The last-ply load is the highest reached until then, or until nothing more fails.
 
 use super::analysis::{Face, Load, Split, TIE};
-use super::compliance::{Compliance, Singular};
-use super::criteria::{Criterion, Mode};
+use super::compliance::{Deformation, Factored, Singular};
+use super::criteria::{Criterion, Envelope, Mode};
 use super::laminate::{Laminate, Layer};
 use super::ply::Elastic;
 
@@ -30,7 +30,7 @@ pub const BROKEN: f64 = 1e3;
 /// One step of the failure.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
-    /// The ratio at which it happens: how many times the mechanical load.
+    /// The load at which it happens: how many times the mechanical load. Never falls.
     pub ratio: f64,
     /// The plies that fail, counted from 0, and how.
     pub plies: Vec<(usize, Mode)>,
@@ -52,6 +52,13 @@ enum Damage {
     Fibre,
 }
 
+/// The ratio of a ply, at the face where it is lowest. Infinite: it does not fail.
+#[derive(Clone, Copy)]
+struct Worst {
+    ratio: f64,
+    face: Face,
+}
+
 /// Follows a laminate to its last ply. `None` when there is no mechanical load, or when some
 /// ply's strengths are not known.
 ///
@@ -68,89 +75,88 @@ pub fn collapse(
     }
     let mut laminate = laminate.clone();
     let mut damage = vec![Damage::None; laminate.layers().len()];
+    let mut worst = Vec::with_capacity(damage.len());
     let mut found = Collapse { ratio: 0.0, steps: Vec::with_capacity(damage.len()) };
-    let mut compliance = Compliance::of(&laminate.stiffness())?;
-    let whole = give(&compliance, load);
-    while let Some(step) = next(&laminate, &damage, &compliance, load, criterion) {
-        for (ply, mode) in &step.plies {
-            let broken = if mode.breaks_fibres() { Damage::Fibre } else { Damage::Matrix };
-            damage[*ply] = broken;
-            let left = left_of(laminate.layers()[*ply].material.elastic(), broken);
-            laminate.set_stiffness(*ply, left.reduced());
+    let mut split = deformed(&laminate, load)?;
+    let whole = give(split.scaled(), load);
+    loop {
+        worst.clear();
+        let plies = laminate.layers().iter().zip(&damage);
+        worst.extend(plies.map(|(layer, damage)| worst_of(&split, layer, *damage, criterion)));
+        let lowest = worst.iter().map(|it| it.ratio).fold(f64::INFINITY, f64::min);
+        if lowest.is_infinite() {
+            break;
         }
-        found.ratio = found.ratio.max(step.ratio);
-        found.steps.push(step);
-        match Compliance::of(&laminate.stiffness()) {
-            Ok(weaker) if give(&weaker, load) < BROKEN * whole => compliance = weaker,
+        let ratio = lowest.max(found.ratio);
+        let mut plies = Vec::new();
+        for (ply, it) in worst.iter().enumerate().filter(|(_, it)| it.ratio <= ratio * (1.0 + TIE)) {
+            let layer = &laminate.layers()[ply];
+            let mode = mode(&split, layer, damage[ply], it.face, ratio);
+            let broken = if mode.breaks_fibres() { Damage::Fibre } else { Damage::Matrix };
+            damage[ply] = broken;
+            let left = left_of(layer.material.elastic(), broken).reduced();
+            laminate.set_stiffness(ply, left);
+            plies.push((ply, mode));
+        }
+        found.ratio = ratio;
+        found.steps.push(Step { ratio, plies });
+        match deformed(&laminate, load) {
+            Ok(weaker) if give(weaker.scaled(), load) < BROKEN * whole => split = weaker,
             _ => break,
         }
     }
     Ok((!found.steps.is_empty()).then_some(found))
 }
 
+fn deformed(laminate: &Laminate<'_>, load: &Load) -> Result<Split, Singular> {
+    let factored = Factored::of(&laminate.stiffness())?;
+    let held = laminate.hygrothermal(load.change);
+    Ok(Split::by(|resultants| factored.under(resultants), load, &held, laminate.thickness()))
+}
+
 /// How far a laminate gives way along its load: load times deformation.
-fn give(compliance: &Compliance, load: &Load) -> f64 {
-    let deformation = compliance.under(&load.mechanical);
+fn give(deformation: &Deformation, load: &Load) -> f64 {
     load.mechanical.force.dot(&deformation.strain) + load.mechanical.moment.dot(&deformation.curvature)
 }
 
-fn next(
-    laminate: &Laminate<'_>,
-    damage: &[Damage],
-    compliance: &Compliance,
-    load: &Load,
-    criterion: Criterion,
-) -> Option<Step> {
-    let hygrothermal = laminate.hygrothermal(load.change);
-    let split = Split::of(compliance, load, &hygrothermal, laminate.thickness());
-    let mut lowest = f64::INFINITY;
-    let mut failing: Vec<(f64, usize, Face)> = Vec::new();
-    for (ply, (layer, damage)) in laminate.layers().iter().zip(damage).enumerate() {
-        let worst = [Face::Lo, Face::Hi]
-            .into_iter()
-            .filter_map(|face| Some((ratio(&split, layer, *damage, face, criterion)?, face)))
-            .reduce(|a, b| if b.0 < a.0 { b } else { a });
-        if let Some((ratio, face)) = worst
-            && ratio <= lowest * (1.0 + TIE)
-        {
-            lowest = lowest.min(ratio);
-            failing.push((ratio, ply, face));
-        }
+fn worst_of(split: &Split, layer: &Layer<'_>, damage: Damage, criterion: Criterion) -> Worst {
+    let at = |face: Face| {
+        let ratio = layer
+            .material
+            .envelope()
+            .and_then(|envelope| ratio(envelope, split, layer, damage, face, criterion));
+        Worst { ratio: ratio.unwrap_or(f64::INFINITY), face }
+    };
+    if damage == Damage::Fibre {
+        return Worst { ratio: f64::INFINITY, face: Face::Lo };
     }
-    failing.retain(|(ratio, ..)| *ratio <= lowest * (1.0 + TIE));
-    let plies: Vec<_> = failing
-        .iter()
-        .filter_map(|(ratio, ply, face)| {
-            let layer = laminate.layers().get(*ply)?;
-            Some((*ply, mode(&split, layer, damage[*ply], *face, *ratio)?))
-        })
-        .collect();
-    (!plies.is_empty()).then_some(Step { ratio: lowest, plies })
+    let (lo, hi) = (at(Face::Lo), at(Face::Hi));
+    if hi.ratio < lo.ratio { hi } else { lo }
 }
 
-fn ratio(split: &Split, layer: &Layer<'_>, damage: Damage, face: Face, criterion: Criterion) -> Option<f64> {
-    let envelope = layer.material.envelope()?;
-    let stresses = || split.stresses(layer, face.height(layer));
+fn ratio(
+    envelope: &Envelope,
+    split: &Split,
+    layer: &Layer<'_>,
+    damage: Damage,
+    face: Face,
+    criterion: Criterion,
+) -> Option<f64> {
+    let (scaled, held) = split.stresses(layer, face.height(layer));
     match damage {
-        Damage::None => {
-            let (scaled, held) = stresses();
-            envelope.ratio(criterion, &held, &scaled)
-        }
-        Damage::Matrix => {
-            let (scaled, held) = stresses();
-            envelope.fibre_ratio(held.x, scaled.x)
-        }
+        Damage::None => envelope.ratio(criterion, &held, &scaled),
+        Damage::Matrix => envelope.fibre_ratio(held.x, scaled.x),
         Damage::Fibre => None,
     }
 }
 
-fn mode(split: &Split, layer: &Layer<'_>, damage: Damage, face: Face, ratio: f64) -> Option<Mode> {
+fn mode(split: &Split, layer: &Layer<'_>, damage: Damage, face: Face, ratio: f64) -> Mode {
     let (scaled, held) = split.stresses(layer, face.height(layer));
     let stress = held + scaled * ratio;
-    match damage {
-        Damage::None => Some(layer.material.envelope()?.mode(&stress)),
-        Damage::Matrix | Damage::Fibre if stress.x < 0.0 => Some(Mode::FibreCompression),
-        Damage::Matrix | Damage::Fibre => Some(Mode::FibreTension),
+    match (damage, layer.material.envelope()) {
+        (Damage::None, Some(envelope)) => envelope.mode(&stress),
+        _ if stress.x < 0.0 => Mode::FibreCompression,
+        _ => Mode::FibreTension,
     }
 }
 

@@ -1,6 +1,6 @@
 //! A stack of plies and its stiffness: the A, B and D matrices.
 
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::{Matrix3, Vector3, Vector6};
 
 use super::ply::{Direction, Material, Ply, Reduced};
 
@@ -135,6 +135,9 @@ impl<'m> Laminate<'m> {
     #[must_use]
     pub fn hygrothermal(&self, change: Change) -> Resultants {
         let mut sum = Resultants::default();
+        if change.is_none() {
+            return sum;
+        }
         for layer in &self.layers {
             let stress = layer.stiffness * layer.free_strain(change);
             sum.force += stress * layer.thickness();
@@ -154,6 +157,13 @@ pub struct Resultants {
 }
 
 impl Resultants {
+    /// Force over moment.
+    #[must_use]
+    pub fn stacked(&self) -> Vector6<f64> {
+        let (n, m) = (&self.force, &self.moment);
+        Vector6::new(n.x, n.y, n.z, m.x, m.y, m.z)
+    }
+
     /// Whether there is no load at all.
     #[must_use]
     pub fn is_none(&self) -> bool {

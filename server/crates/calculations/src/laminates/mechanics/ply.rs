@@ -243,8 +243,8 @@ impl Direction {
 pub fn sin_cos_degrees(angle: f64) -> (f64, f64) {
     let turned = angle % 360.0;
     let quarter = (turned / 90.0).round();
-    let rest = (turned - 90.0 * quarter).to_radians();
-    let (sin, cos) = libm::sincos(rest);
+    let rest = turned - 90.0 * quarter;
+    let (sin, cos) = if rest == 0.0 { (0.0, 1.0) } else { libm::sincos(rest.to_radians()) };
     match (quarter as i32).rem_euclid(4) {
         0 => (sin, cos),
         1 => (cos, -sin),
