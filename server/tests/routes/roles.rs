@@ -98,7 +98,9 @@ async fn each_role_may_ask_what_is_its_own_and_nothing_else() {
     taken(&lead.push(lead.job_log(job), people::job()).await);
     let shop = format!("/api/v1/shops/{}", server.shop);
     let invitation = json!({ "roles": ["observer"], "note": "", "hours": 1 });
-    let asked: [(Method, String, Option<serde_json::Value>, u16, [bool; 4]); 7] = [
+    /// Method, address, body, the status when it is allowed, and for whom of the four roles it is.
+    type Row = (Method, String, Option<serde_json::Value>, u16, [bool; 4]);
+    let asked: [Row; 7] = [
         (Method::GET, format!("{shop}/logs"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/changes"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/jobs/{job}/changes"), None, 200, [true; 4]),

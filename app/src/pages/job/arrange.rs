@@ -55,10 +55,12 @@ pub fn Arrange(log: LogId, state: JobSignal) -> impl IntoView {
             .with_untracked(|state| state.here().and_then(|state| state.steps.get(&id).map(Step::content)));
         Subject::altered("step.v1", id, content.unwrap_or_default())
     };
-    let draft = Signal::derive(move || menu.get().map_or_else(String::new, |menu| match menu {
+    let draft = Signal::derive(move || {
+        menu.get().map_or_else(String::new, |menu| match menu {
             Menu::Edit(id) => format!("step/{id}"),
             Menu::Skip(id) => format!("skip/{id}"),
-        }));
+        })
+    });
     view! {
         <ol class="arrange" data-dragging=move || dragged.get().map(|_| "")>
             <For each=move || steps.get().into_iter().enumerate() key=|(at, it)| (*at, it.clone()) let:it>

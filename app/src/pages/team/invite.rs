@@ -96,7 +96,8 @@ fn InviteSheet(shop: ShopId, open: RwSignal<bool>, made: Callback<()>) -> impl I
             return;
         }
         let device = store.device();
-        let invite = Invite { roles, note: note.get_untracked(), hours: hours.get_untracked().parse().unwrap_or(72) };
+        let invite =
+            Invite { roles, note: note.get_untracked(), hours: hours.get_untracked().parse().unwrap_or(72) };
         problem.set(None);
         spawn_local(async move {
             match device.invite(shop, &invite).await {

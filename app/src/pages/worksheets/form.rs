@@ -47,9 +47,7 @@ impl Filled {
     #[must_use]
     pub fn is_good(&self) -> bool {
         match &*self.outcome.read() {
-            Preview::Answer(AnswerOutcome::Result(_))
-            | Preview::NoEngine
-            | Preview::UnknownKind => true,
+            Preview::Answer(AnswerOutcome::Result(_)) | Preview::NoEngine | Preview::UnknownKind => true,
             Preview::Answer(AnswerOutcome::Refused(_)) | Preview::Fetching => false,
         }
     }

@@ -159,7 +159,8 @@ fn Outcome(answer: Option<AnswerOutcome>, sheet: Worksheet) -> impl IntoView {
 #[component]
 fn NotAnswered(kind: String, input: Value) -> impl IntoView {
     let engine = use_engine();
-    move || match engine.work_out(&kind, &input) {
+    move || {
+        match engine.work_out(&kind, &input) {
         Preview::Answer(AnswerOutcome::Result(result)) => view! {
             <Banner tone=Tone::Close>
                 <p>"Preview, worked out on this device. The server's result takes its place after the next connection."</p>
@@ -184,6 +185,7 @@ fn NotAnswered(kind: String, input: Value) -> impl IntoView {
             </Banner>
         }
         .into_any(),
+    }
     }
 }
 
