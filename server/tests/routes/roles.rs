@@ -89,6 +89,9 @@ async fn each_role_may_push_what_is_its_own_and_nothing_else() {
     server.stop().await;
 }
 
+/// A request: method, address, body, the status when it is answered, and which roles may.
+type Asked = (Method, String, Option<serde_json::Value>, u16, [bool; 4]);
+
 /// Requests beside pushes: by lead, mechanic, inspector, observer.
 #[tokio::test]
 async fn each_role_may_ask_what_is_its_own_and_nothing_else() {
@@ -98,9 +101,7 @@ async fn each_role_may_ask_what_is_its_own_and_nothing_else() {
     taken(&lead.push(lead.job_log(job), people::job()).await);
     let shop = format!("/api/v1/shops/{}", server.shop);
     let invitation = json!({ "roles": ["observer"], "note": "", "hours": 1 });
-    /// Method, address, body, the status when it is allowed, and for whom of the four roles it is.
-    type Row = (Method, String, Option<serde_json::Value>, u16, [bool; 4]);
-    let asked: [Row; 7] = [
+    let asked: [Asked; 7] = [
         (Method::GET, format!("{shop}/logs"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/changes"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/jobs/{job}/changes"), None, 200, [true; 4]),

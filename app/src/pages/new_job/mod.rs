@@ -29,7 +29,7 @@ pub fn NewJobPage() -> impl IntoView {
     let store = use_store();
     let shops = Memo::new(move |_| {
         let shops = store.me().get().map(|me| me.shops).unwrap_or_default();
-        let mine = shops.into_iter().filter(|it| may_work(store, LogId::Shop(it.shop)));
+        let mine = shops.into_iter().filter(|it| may_work(store, LogId::Job(it.shop, JobId::default())));
         mine.map(|it| (it.shop, it.name)).collect::<Vec<_>>()
     });
     let chosen = RwSignal::new(String::new());

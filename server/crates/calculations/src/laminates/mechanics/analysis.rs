@@ -171,13 +171,32 @@ pub struct Split {
 impl Split {
     /// The two deformations of a laminate of this compliance.
     #[must_use]
-    pub fn of(compliance: &Compliance, load: &Load, hygrothermal: &Resultants, thickness: f64) -> Self {
+    pub fn of(compliance: &Compliance, load: &Load, hygrothermal: &Resultants, h: f64) -> Self {
+        Self::by(|resultants| compliance.under(resultants), load, hygrothermal, h)
+    }
+
+    /// The same, by anything that gives the deformation under some resultants.
+    #[must_use]
+    pub fn by(
+        under: impl Fn(&Resultants) -> Deformation,
+        load: &Load,
+        hygrothermal: &Resultants,
+        thickness: f64,
+    ) -> Self {
+        let scaled = under(&load.mechanical);
+        let still = load.change.is_none();
         Self {
-            scaled: compliance.under(&load.mechanical),
-            held: if load.change.is_none() { Deformation::default() } else { compliance.under(hygrothermal) },
+            scaled,
+            held: if still { Deformation::default() } else { under(hygrothermal) },
             change: load.change,
-            thickness,
+            floor: ROUNDING * scaled.bound(thickness),
         }
+    }
+
+    /// The deformation that the ratio multiplies.
+    #[must_use]
+    pub const fn scaled(&self) -> &Deformation {
+        &self.scaled
     }
 
     /// Stress in ply axes at a height: the part that the ratio multiplies, then the part held.
