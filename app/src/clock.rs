@@ -57,7 +57,8 @@ pub fn day_of(at: UtcMillis) -> Day {
 /// A moment as a field of type `datetime-local` holds it: `2026-11-25T14:05`.
 #[must_use]
 pub fn to_typed(millis: i64) -> String {
-    local(UtcMillis(millis)).map_or_else(String::new, |at| format!("{}T{:02}:{:02}", at.date(), at.hour(), at.minute()))
+    local(UtcMillis(millis))
+        .map_or_else(String::new, |at| format!("{}T{:02}:{:02}", at.date(), at.hour(), at.minute()))
 }
 
 /// Reads what such a field holds.

@@ -29,9 +29,10 @@ pub fn item_name(state: &JobState, item: &str) -> String {
     }
     match kind {
         "job" => "job facts".to_owned(),
-        "step" => {
-            named("step", id.parse().ok().and_then(|id| state.steps.get(&id)).map(|step| step.title.or_empty()))
-        }
+        "step" => named(
+            "step",
+            id.parse().ok().and_then(|id| state.steps.get(&id)).map(|step| step.title.or_empty()),
+        ),
         "photo" => named("photo", name!(state.photos, caption)),
         "note" => "note".to_owned(),
         "reading" => named("reading", name!(state.readings, label)),

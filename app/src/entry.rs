@@ -192,10 +192,13 @@ pub fn value(spec: &Spec, text: &str) -> Result<Value, Problem> {
         Typed::Line | Typed::Figures | Typed::Text | Typed::OneOf(_) => Ok(json!(text)),
         Typed::Flag => Ok(json!(text == "true")),
         _ if text.is_empty() => Ok(Value::Null),
-        Typed::Number => read_number(text).map(|number| json!(number)).ok_or_else(|| unreadable("a number such as 12 or 0.5")),
-        Typed::Day => {
-            text.parse::<Day>().map(|day| json!(day)).map_err(|_| unreadable("a day between 1950 and 2150, such as 2026-11-25"))
-        }
+        Typed::Number => read_number(text)
+            .map(|number| json!(number))
+            .ok_or_else(|| unreadable("a number such as 12 or 0.5")),
+        Typed::Day => text
+            .parse::<Day>()
+            .map(|day| json!(day))
+            .map_err(|_| unreadable("a day between 1950 and 2150, such as 2026-11-25")),
         Typed::Moment => clock::from_typed(text)
             .map(|moment| json!(moment))
             .ok_or_else(|| unreadable("a day and a time, such as 2026-11-25T14:05")),
@@ -231,8 +234,9 @@ mod tests {
     #[test]
     fn altering_sets_only_what_differs() {
         let content = json!({ "label": "hole 4", "value": "0.129", "moment": "after" });
-        let subject = Subject::altered("reading.v1", ReadingId::default(), content.as_object().unwrap().clone())
-            .with("moment", "after");
+        let subject =
+            Subject::altered("reading.v1", ReadingId::default(), content.as_object().unwrap().clone())
+                .with("moment", "after");
         let known = change(&subject, typed(["hole 4", "0.131", ""])).unwrap().unwrap();
         assert_eq!(set(&known), json!({ "value": "0.131" }));
         assert_eq!(change(&subject, typed(["hole 4", "0.129", ""])), Ok(None));

@@ -74,7 +74,10 @@ pub fn Ways() -> impl IntoView {
     let here = Memo::new(move |_| place(&Route::read(&path.read())));
     let inspects = move || {
         let me = store.me();
-        me.read().iter().flat_map(|me| &me.shops).any(|shop| store.roles(shop.shop).contains(&Role::Inspector))
+        me.read()
+            .iter()
+            .flat_map(|me| &me.shops)
+            .any(|shop| store.roles(shop.shop).contains(&Role::Inspector))
     };
     let way = move |route: Route, icon: Icon, count: Signal<usize>| {
         let current = route.clone();
@@ -95,7 +98,9 @@ pub fn Ways() -> impl IntoView {
         let rows = store.rows();
         let rows = rows.read();
         let open = rows.here().into_iter().flat_map(|rows| rows.iter()).filter(|row| !row.summary.retired);
-        open.filter(|row| store.roles(row.shop).contains(&Role::Inspector)).map(|row| row.summary.waiting).sum()
+        open.filter(|row| store.roles(row.shop).contains(&Role::Inspector))
+            .map(|row| row.summary.waiting)
+            .sum()
     });
     view! {
         <nav class="nav" aria-label="Main">

@@ -30,7 +30,8 @@ pub fn Screens() -> impl IntoView {
     let store = use_store();
     let path = use_location().pathname;
     let signed_in = Memo::new(move |_| store.me().with(Option::is_some));
-    let session_over = Memo::new(move |_| store.sync().with(|sync| sync.line == device::SyncLine::SignInNeeded));
+    let session_over =
+        Memo::new(move |_| store.sync().with(|sync| sync.line == device::SyncLine::SignInNeeded));
     let route = Memo::new(move |_| admitted(Route::read(&path.read()), signed_in.get(), session_over.get()));
     let width = page::use_width();
     let beside = Memo::new(move |_| Beside::of(&route.get(), width.get()));
@@ -93,7 +94,9 @@ impl Beside {
 
 const fn step_of(route: &Route) -> Option<StepId> {
     match route {
-        Route::Step(_, _, step) | Route::NewWorksheet(_, _, step) | Route::InspectStep(_, _, step) => Some(*step),
+        Route::Step(_, _, step) | Route::NewWorksheet(_, _, step) | Route::InspectStep(_, _, step) => {
+            Some(*step)
+        }
         _ => None,
     }
 }

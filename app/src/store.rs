@@ -218,7 +218,9 @@ impl Store {
     /// A person's name as the shop knows it.
     #[must_use]
     pub fn name_of_user(self, shop: ShopId, user: UserId) -> String {
-        if let Some(me) = self.me.with(|me| me.as_ref().filter(|me| me.user == user).map(|me| me.name.clone())) {
+        if let Some(me) =
+            self.me.with(|me| me.as_ref().filter(|me| me.user == user).map(|me| me.name.clone()))
+        {
             return me;
         }
         let name = self.shop(shop).read().members.get(&user).map(|member| member.name.or_empty());

@@ -51,7 +51,10 @@ impl Theme {
 #[must_use]
 pub fn chosen() -> Theme {
     let storage = window().local_storage().ok().flatten();
-    storage.and_then(|storage| storage.get_item(KEY).ok().flatten()).map(|name| Theme::named(&name)).unwrap_or_default()
+    storage
+        .and_then(|storage| storage.get_item(KEY).ok().flatten())
+        .map(|name| Theme::named(&name))
+        .unwrap_or_default()
 }
 
 /// Applies a choice and keeps it. Where the browser keeps nothing, it holds until the page is closed.

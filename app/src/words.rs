@@ -15,7 +15,11 @@ pub fn bytes(bytes: u64) -> String {
     for (unit, symbol) in UNITS {
         if bytes >= unit {
             let (whole, tenth) = (bytes / unit, bytes % unit / (unit / 10));
-            return if whole < 10 { format!("{whole}.{tenth} {symbol}") } else { format!("{whole} {symbol}") };
+            return if whole < 10 {
+                format!("{whole}.{tenth} {symbol}")
+            } else {
+                format!("{whole} {symbol}")
+            };
         }
     }
     format!("{bytes} bytes")

@@ -155,6 +155,12 @@ impl Body {
     }
 }
 
+impl From<Known> for Body {
+    fn from(known: Known) -> Self {
+        Self::Known(known)
+    }
+}
+
 impl Serialize for Body {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         match self {

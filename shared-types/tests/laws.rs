@@ -1,6 +1,8 @@
 //! The laws of the log, on generated histories: several people and devices, clocks that
 //! differ by a year, changes that saw each other or didn't.
 
+#![expect(clippy::unwrap_used, reason = "a test that can't go on stops")]
+
 use proptest::prelude::*;
 use serde_json::json;
 use shared_types::body::{Body, Known, On, OnStep, The};

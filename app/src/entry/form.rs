@@ -87,7 +87,9 @@ impl Form {
         let (value, error) = (self.text(name), self.error(spec.name));
         let (label, hint) = (spec.label, spec.hint);
         match spec.typed {
-            Typed::Line | Typed::Figures => view! { <TextField label value hint error suggestions/> }.into_any(),
+            Typed::Line | Typed::Figures => {
+                view! { <TextField label value hint error suggestions/> }.into_any()
+            }
             Typed::Text => view! { <TextArea label value hint error/> }.into_any(),
             Typed::Number => view! { <NumberField label value hint error/> }.into_any(),
             Typed::Day => view! { <DateField label value hint error/> }.into_any(),
@@ -106,7 +108,8 @@ impl Form {
     pub fn fields(self, suggestions: Signal<Suggestions>) -> AnyView {
         let fields = self.specs.iter().map(|spec| {
             let name = spec.name;
-            let offered = Signal::derive(move || suggestions.with(|all| all.get(name).cloned().unwrap_or_default()));
+            let offered =
+                Signal::derive(move || suggestions.with(|all| all.get(name).cloned().unwrap_or_default()));
             let class = if is_short(spec.typed) { "short" } else { "span" };
             view! { <div class=class>{self.field(name, offered)}</div> }
         });
@@ -209,7 +212,8 @@ impl Form {
             let altered: BTreeMap<_, _> = self.altered().collect();
             let dirty = !altered.is_empty();
             if dirty || was_dirty == Some(true) {
-                let text = if dirty { serde_json::to_string(&altered).unwrap_or_default() } else { String::new() };
+                let text =
+                    if dirty { serde_json::to_string(&altered).unwrap_or_default() } else { String::new() };
                 self.pending.set_value(Some(text));
                 soon(());
             }

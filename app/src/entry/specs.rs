@@ -54,7 +54,8 @@ pub const STEP: &[Spec] = &[
 ];
 
 /// Why a step is left out.
-pub const SKIP: &[Spec] = &[hinted("skipped", "Why this step is skipped", Typed::Text, "The inspector reads this")];
+pub const SKIP: &[Spec] =
+    &[hinted("skipped", "Why this step is skipped", Typed::Text, "The inspector reads this")];
 
 /// A photo's caption.
 pub const PHOTO: &[Spec] = &[
@@ -85,7 +86,12 @@ pub const HARDWARE: &[Spec] = &[
     field("batch", "Batch or lot", Typed::Line),
     hinted("source_document", "Release document", Typed::Line, "Certificate it came with"),
     field("expiry", "Last day of use", Typed::Day),
-    hinted("expired_reason", "Why it was used although expired", Typed::Text, "The inspector and the record show this"),
+    hinted(
+        "expired_reason",
+        "Why it was used although expired",
+        Typed::Text,
+        "The inspector and the record show this",
+    ),
 ];
 
 /// Kinds of material, as on the wire.
@@ -109,7 +115,12 @@ pub const MATERIAL: &[Spec] = &[
     field("batch", "Batch or lot", Typed::Line),
     hinted("source_document", "Release document", Typed::Line, "Certificate it came with"),
     field("expiry", "Last day of use", Typed::Day),
-    hinted("expired_reason", "Why it was used although expired", Typed::Text, "The inspector and the record show this"),
+    hinted(
+        "expired_reason",
+        "Why it was used although expired",
+        Typed::Text,
+        "The inspector and the record show this",
+    ),
     hinted("mix", "Mix", Typed::Line, "100 : 38 by weight, as the maker states it"),
     field("mixed_at", "Mixed at", Typed::Moment),
     hinted("pot_life_minutes", "Pot life, minutes", Typed::Number, "At this temperature"),
@@ -133,7 +144,8 @@ pub const TIME: &[Spec] = &[
 ];
 
 /// What an inspector should know.
-pub const OFFER: &[Spec] = &[hinted("note", "For the inspector", Typed::Text, "What to look at; may stay empty")];
+pub const OFFER: &[Spec] =
+    &[hinted("note", "For the inspector", Typed::Text, "What to look at; may stay empty")];
 
 /// What was done about a finding.
 pub const ANSWER: &[Spec] = &[field("answer", "What you did about it", Typed::Text)];

@@ -128,7 +128,8 @@ impl Store {
             pixels: thumb.as_ref().map(|thumb| (thumb.width, thumb.height)),
             thumb: thumb.map(|thumb| thumb.jpeg),
         };
-        let (_, _, undo) = self.device().add_photo(shot.log, photo).await.map_err(|error| error.to_string())?;
+        let (_, _, undo) =
+            self.device().add_photo(shot.log, photo).await.map_err(|error| error.to_string())?;
         self.toasts.done(format!("Photo added: {}", shot.moment.word()), shot.log, undo);
         Ok(())
     }

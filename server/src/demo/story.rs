@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use shared_types::body::{Body, Known};
+use shared_types::body::Body;
 use shared_types::change::{Change, Entry, SignedChange};
 use shared_types::digest::Digest;
 use shared_types::fold::Folded;

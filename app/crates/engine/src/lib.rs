@@ -40,7 +40,9 @@ mod tests {
     #[test]
     fn an_answer_is_a_result_a_refusal_or_nothing() {
         assert_eq!(answer("no-such-kind", "{}"), None);
-        assert!(matches!(answer("rivet-length", "{}"), Some(AnswerOutcome::Refused(problems)) if !problems.is_empty()));
+        assert!(
+            matches!(answer("rivet-length", "{}"), Some(AnswerOutcome::Refused(problems)) if !problems.is_empty())
+        );
         assert!(matches!(answer("rivet-length", "{"), Some(AnswerOutcome::Refused(_))));
     }
 }

@@ -20,7 +20,13 @@ use crate::ui::{Banner, Button, ButtonKind, Icon, Sheet, TextArea, Tone};
 
 /// Accept or return, for an inspector who did not do the work.
 #[component]
-pub fn Decide(shop: ShopId, job: JobId, step: StepId, state: Arc<JobState>, status: StepStatus) -> impl IntoView {
+pub fn Decide(
+    shop: ShopId,
+    job: JobId,
+    step: StepId,
+    state: Arc<JobState>,
+    status: StepStatus,
+) -> impl IntoView {
     let store = use_store();
     let Some(offer) = open_offer(&status) else {
         return view! {
@@ -50,7 +56,14 @@ struct Asked {
 
 impl Asked {
     /// The changes that a decision is made of.
-    fn bodies(self, store: Store, state: &JobState, outcome: Outcome, remark: String, findings: &[String]) -> Vec<Known> {
+    fn bodies(
+        self,
+        store: Store,
+        state: &JobState,
+        outcome: Outcome,
+        remark: String,
+        findings: &[String],
+    ) -> Vec<Known> {
         let id = DecisionId(store.uuid());
         let step = Some(self.step);
         let set = DecisionPatch {
@@ -62,7 +75,11 @@ impl Asked {
         };
         let mut bodies = vec![Known::Decision(OnStep { id, step, set })];
         bodies.extend(findings.iter().map(|text| {
-            let set = FindingPatch { decision: Some(id), text: Some(text.as_str().into()), ..FindingPatch::default() };
+            let set = FindingPatch {
+                decision: Some(id),
+                text: Some(text.as_str().into()),
+                ..FindingPatch::default()
+            };
             Known::Finding(OnStep { id: FindingId(store.uuid()), step, set })
         }));
         bodies
@@ -90,13 +107,19 @@ fn Buttons(asked: Asked, state: Arc<JobState>) -> impl IntoView {
 }
 
 #[component]
-fn ReturnSheet(asked: Asked, state: Arc<JobState>, open: RwSignal<bool>, decided: Callback<()>) -> impl IntoView {
+fn ReturnSheet(
+    asked: Asked,
+    state: Arc<JobState>,
+    open: RwSignal<bool>,
+    decided: Callback<()>,
+) -> impl IntoView {
     let store = use_store();
     let findings = RwSignal::new(vec![RwSignal::new(String::new())]);
     let remark = RwSignal::new(String::new());
     let problem = RwSignal::new(None::<String>);
     let send = Callback::new(move |()| {
-        let texts: Vec<String> = findings.read_untracked().iter().map(|it| it.get_untracked().trim().to_owned()).collect();
+        let texts: Vec<String> =
+            findings.read_untracked().iter().map(|it| it.get_untracked().trim().to_owned()).collect();
         let texts: Vec<String> = texts.into_iter().filter(|text| !text.is_empty()).collect();
         if texts.is_empty() {
             problem.set(Some("Say at least one thing that is to be put right.".to_owned()));

@@ -52,7 +52,8 @@ pub fn put_in_order(waiting: &mut [Waiting]) {
 
 fn everything_waiting(store: Store) -> Vec<Waiting> {
     let rows = store.rows().get();
-    let rows = rows.here().map(|rows| rows.iter().filter(|row| row.summary.waiting > 0 && !row.summary.retired));
+    let rows =
+        rows.here().map(|rows| rows.iter().filter(|row| row.summary.waiting > 0 && !row.summary.retired));
     let mut waiting = Vec::new();
     for row in rows.into_iter().flatten() {
         if let Loaded::Here(state) = store.job(row.shop, row.job).get() {

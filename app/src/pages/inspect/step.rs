@@ -14,11 +14,15 @@ use super::decide::Decide;
 use super::photos::StepPhotos;
 use crate::clock;
 use crate::differences;
-use crate::pages::record::step::{HardwareTable, MaterialTable, NoteList, ReadingTable, SheetRecord, ToolList};
+use crate::pages::record::step::{
+    HardwareTable, MaterialTable, NoteList, ReadingTable, SheetRecord, ToolList,
+};
 use crate::pages::record::view::RecordSources;
 use crate::routes::Route;
 use crate::store::{Loaded, use_store};
-use crate::ui::{Banner, EmptyState, HoldPointMark, Icon, LinkButton, Plate, Section, Skeleton, StepBadge, Tone};
+use crate::ui::{
+    Banner, EmptyState, HoldPointMark, Icon, LinkButton, Plate, Section, Skeleton, StepBadge, Tone,
+};
 
 /// One step that waits.
 #[component]
@@ -127,7 +131,8 @@ fn SinceReturn(step: StepId, state: Arc<JobState>) -> impl IntoView {
     let (id, decision) = last?;
     let changed = decision.coverage.or_empty().differences(&state.step_coverage(step));
     let changed: Vec<_> = changed.iter().map(|it| differences::difference(&state, it)).collect();
-    let findings: Vec<_> = state.findings_of(*id).map(|(_, it)| (it.text.or_empty(), it.answer.or_empty())).collect();
+    let findings: Vec<_> =
+        state.findings_of(*id).map(|(_, it)| (it.text.or_empty(), it.answer.or_empty())).collect();
     Some(view! {
         <Section title="Since it was returned">
             <ul class="lines">

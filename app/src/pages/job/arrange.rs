@@ -14,7 +14,9 @@ use crate::entry::{Subject, specs};
 use crate::pages::parts::{JobSignal, of_job};
 use crate::procedures::{self, lay_out};
 use crate::store::use_store;
-use crate::ui::{Button, ButtonKind, Glyph, HoldPointMark, Icon, Sheet, StepBadge, TextArea, TextField, TickField};
+use crate::ui::{
+    Button, ButtonKind, Glyph, HoldPointMark, Icon, Sheet, StepBadge, TextArea, TextField, TickField,
+};
 use crate::words;
 
 /// What is done to a step from its menu.
@@ -49,13 +51,16 @@ pub fn Arrange(log: LogId, state: JobSignal) -> impl IntoView {
             Some(Menu::Edit(id) | Menu::Skip(id)) => id,
             None => StepId::default(),
         };
-        let content = state.with_untracked(|state| state.here().and_then(|state| state.steps.get(&id).map(Step::content)));
+        let content = state
+            .with_untracked(|state| state.here().and_then(|state| state.steps.get(&id).map(Step::content)));
         Subject::altered("step.v1", id, content.unwrap_or_default())
     };
-    let draft = Signal::derive(move || menu.get().map_or_else(String::new, |menu| match menu {
+    let draft = Signal::derive(move || {
+        menu.get().map_or_else(String::new, |menu| match menu {
             Menu::Edit(id) => format!("step/{id}"),
             Menu::Skip(id) => format!("skip/{id}"),
-        }));
+        })
+    });
     view! {
         <ol class="arrange" data-dragging=move || dragged.get().map(|_| "")>
             <For each=move || steps.get().into_iter().enumerate() key=|(at, it)| (*at, it.clone()) let:it>
@@ -124,7 +129,10 @@ fn Handled(
     let skipped = it.skipped;
     let skip = move |()| {
         if skipped {
-            dispatch(StepPatch { skipped: Some(String::new().into()), ..StepPatch::default() }, "Step no longer skipped");
+            dispatch(
+                StepPatch { skipped: Some(String::new().into()), ..StepPatch::default() },
+                "Step no longer skipped",
+            );
         } else {
             on_menu.run(Menu::Skip(id));
         }
@@ -178,7 +186,9 @@ fn Grip(
             #[expect(clippy::cast_precision_loss, reason = "pixels of a screen")]
             let under = document().element_from_point(event.client_x() as f32, event.client_y() as f32);
             let item = under.and_then(|it| it.closest("[data-at]").ok().flatten());
-            if let Some(place) = item.and_then(|it| it.get_attribute("data-at")).and_then(|at| at.parse().ok()) {
+            if let Some(place) =
+                item.and_then(|it| it.get_attribute("data-at")).and_then(|at| at.parse().ok())
+            {
                 over.set(Some(place));
             }
         }
@@ -209,11 +219,14 @@ fn Grip(
 #[component]
 pub fn AddSteps(log: LogId, state: JobSignal, open: RwSignal<bool>) -> impl IntoView {
     let store = use_store();
-    let (title, instruction, hold) = (RwSignal::new(String::new()), RwSignal::new(String::new()), RwSignal::new(false));
+    let (title, instruction, hold) =
+        (RwSignal::new(String::new()), RwSignal::new(String::new()), RwSignal::new(false));
     let shop = store.shop(log.shop());
     let add = move |steps: Vec<PlannedStep>, done: String| {
         let last = state.with_untracked(|state| {
-            state.here().and_then(|state| state.steps_in_order().last().map(|(_, step)| step.order.or_empty()))
+            state
+                .here()
+                .and_then(|state| state.steps_in_order().last().map(|(_, step)| step.order.or_empty()))
         });
         let bodies = lay_out(steps, last, || StepId(store.uuid()));
         store.dispatch_then(log, bodies, done, move || {

@@ -23,7 +23,8 @@ pub fn Closing(log: LogId, state: JobSignal) -> impl IntoView {
     let statement = of_job(state, |state| state.job.closing_statement.or_empty().0);
     let retired = of_job(state, |state| state.job.is_retired());
     let open = RwSignal::new(false);
-    let dispatch = move |set: JobPatch, done: &'static str| store.dispatch(log, vec![Known::Job(The { set })], done);
+    let dispatch =
+        move |set: JobPatch, done: &'static str| store.dispatch(log, vec![Known::Job(The { set })], done);
     view! {
         <Section title="Closing">
             {move || closed.get().map(|at| view! {
@@ -60,12 +61,14 @@ pub fn Closing(log: LogId, state: JobSignal) -> impl IntoView {
 fn CloseForm(log: LogId, state: JobSignal, open: RwSignal<bool>) -> impl IntoView {
     let store = use_store();
     let unsettled = of_job(state, unsettled);
-    let content = state.with_untracked(|state| state.here().map(|state| state.job.content()).unwrap_or_default());
+    let content =
+        state.with_untracked(|state| state.here().map(|state| state.job.content()).unwrap_or_default());
     let subject = Subject { id: None, ..Subject::altered("job.v1", "", content) };
     let form = Form::new(log, specs::CLOSING, subject, "closing");
     let close = move || {
         let Ok(statement) = form.change() else { return };
-        let at = Known::Job(The { set: JobPatch { closed_at: Some(Some(clock::now())), ..JobPatch::default() } });
+        let at =
+            Known::Job(The { set: JobPatch { closed_at: Some(Some(clock::now())), ..JobPatch::default() } });
         store.dispatch_then(log, statement.into_iter().chain([at]).collect(), "Job closed", move || {
             form.forget_draft();
             open.set(false);
@@ -96,7 +99,8 @@ fn unsettled(state: &JobState) -> Vec<String> {
     let steps = state.steps_in_order().into_iter().map(|(id, step)| (step, state.step_status(id)));
     let open = steps.filter(|(step, status)| {
         // A hold point wants an acceptance; being finished is not enough.
-        !status.is_settled() || (step.hold_point.or_empty() && matches!(status, shared_types::status::StepStatus::Finished))
+        !status.is_settled()
+            || (step.hold_point.or_empty() && matches!(status, shared_types::status::StepStatus::Finished))
     });
     open.map(|(step, status)| format!("{} ({})", step.title.or_empty(), status.word())).collect()
 }

@@ -27,9 +27,15 @@ struct Shown {
 impl Shown {
     fn of(store: Store, log: LogId, state: &JobState) -> Self {
         let job = &state.job;
-        let title = [job.title.or_empty().0, job.part.or_empty().0].into_iter().find(|text| !text.trim().is_empty());
-        let over = [job.registration.or_empty().0, job.aircraft_type.or_empty().0, serial(&job.aircraft_serial.or_empty().0)];
-        let part = [job.part.or_empty().0, job.part_number.or_empty().0, serial(&job.part_serial.or_empty().0)];
+        let title =
+            [job.title.or_empty().0, job.part.or_empty().0].into_iter().find(|text| !text.trim().is_empty());
+        let over = [
+            job.registration.or_empty().0,
+            job.aircraft_type.or_empty().0,
+            serial(&job.aircraft_serial.or_empty().0),
+        ];
+        let part =
+            [job.part.or_empty().0, job.part_number.or_empty().0, serial(&job.part_serial.or_empty().0)];
         let opened = job.created().map(|mark| {
             format!("{} by {}", clock::moment(mark.stamp.0), store.name_of(log.shop(), mark.author))
         });
@@ -76,7 +82,8 @@ pub fn Facts(log: LogId, state: JobSignal) -> impl IntoView {
     let shown = of_job(state, move |state| Shown::of(store, log, state));
     let open = RwSignal::new(false);
     let subject = move |()| {
-        let content = state.with_untracked(|state| state.here().map(|state| state.job.content()).unwrap_or_default());
+        let content =
+            state.with_untracked(|state| state.here().map(|state| state.job.content()).unwrap_or_default());
         Subject { id: None, ..Subject::altered("job.v1", "", content) }
     };
     view! {
@@ -134,7 +141,12 @@ mod tests {
             TimePatch { started_at: minutes(0), stopped_at: minutes(50), ..TimePatch::default() },
             TimePatch { started_at: minutes(60), stopped_at: minutes(90), ..TimePatch::default() },
             TimePatch { started_at: minutes(100), ..TimePatch::default() },
-            TimePatch { started_at: minutes(0), stopped_at: minutes(9), retired: Some(true), ..TimePatch::default() },
+            TimePatch {
+                started_at: minutes(0),
+                stopped_at: minutes(9),
+                retired: Some(true),
+                ..TimePatch::default()
+            },
         ];
         for (number, patch) in (0_u128..).zip(times) {
             let it = StateOnStep { step: None, it: entity(&patch) };

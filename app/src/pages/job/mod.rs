@@ -82,7 +82,9 @@ fn Discrepancy(log: LogId, state: super::parts::JobSignal) -> impl IntoView {
 #[component]
 fn Onward(shop: ShopId, job: JobId, state: super::parts::JobSignal) -> impl IntoView {
     let next = of_job(state, steps::next_step);
-    move || next.get().map(|(step, title)| view! {
+    move || {
+        next.get().map(|(step, title)| view! {
         <LinkButton label=format!("Go on: {title}") icon=Icon::Wrench kind=ButtonKind::Primary href=Route::Step(shop, job, step).to_string()/>
     })
+    }
 }

@@ -27,11 +27,14 @@ pub fn References(log: LogId, state: JobSignal) -> impl IntoView {
     let subject = move |()| match edited.get_untracked() {
         None => Subject::new("data-reference.v1", store.uuid()),
         Some(id) => {
-            let content = all.with_untracked(|all| all.iter().find(|(it, _)| *it == id).map(|(_, it)| it.content()));
+            let content =
+                all.with_untracked(|all| all.iter().find(|(it, _)| *it == id).map(|(_, it)| it.content()));
             Subject::altered("data-reference.v1", id, content.unwrap_or_default())
         }
     };
-    let draft = Signal::derive(move || edited.get().map_or_else(|| "data-reference".to_owned(), |id| format!("data-reference/{id}")));
+    let draft = Signal::derive(move || {
+        edited.get().map_or_else(|| "data-reference".to_owned(), |id| format!("data-reference/{id}"))
+    });
     view! {
         <Section title="Data references" end=move || may.then(|| view! {
             <Button label="Add" kind=ButtonKind::Quiet icon=Icon::Add on_press=move |()| edit(None)/>

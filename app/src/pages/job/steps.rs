@@ -12,7 +12,9 @@ use super::facts::may_work;
 use crate::pages::parts::{JobSignal, of_job};
 use crate::routes::Route;
 use crate::store::use_store;
-use crate::ui::{Badge, Button, ButtonKind, EmptyState, HoldPointMark, Icon, Section, Shape, StepBadge, Tone};
+use crate::ui::{
+    Badge, Button, ButtonKind, EmptyState, HoldPointMark, Icon, Section, Shape, StepBadge, Tone,
+};
 use crate::words;
 
 /// A step in the list.

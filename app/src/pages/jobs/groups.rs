@@ -64,7 +64,8 @@ fn finds(row: &JobRow, words: &[String]) -> bool {
         return true;
     }
     let it = &row.summary;
-    let mut text = [&*it.registration, &it.title, &it.aircraft_type, &it.part, &it.discrepancy].join(" ").to_lowercase();
+    let mut text =
+        [&*it.registration, &it.title, &it.aircraft_type, &it.part, &it.discrepancy].join(" ").to_lowercase();
     text.push(' ');
     text.push_str(&it.registration.replace('-', "").to_lowercase());
     words.iter().all(|word| text.contains(word))
@@ -92,11 +93,20 @@ mod tests {
             opened: Some(UtcMillis(opened)),
             retired: false,
         };
-        JobRow { shop: ShopId::default(), job: JobId::default(), summary, unsent_changes: 0, unsent_photos: 0 }
+        JobRow {
+            shop: ShopId::default(),
+            job: JobId::default(),
+            summary,
+            unsent_changes: 0,
+            unsent_photos: 0,
+        }
     }
 
     fn titles(groups: &[(Group, Vec<JobRow>)]) -> Vec<(Group, Vec<&str>)> {
-        groups.iter().map(|(group, rows)| (*group, rows.iter().map(|row| &*row.summary.title).collect())).collect()
+        groups
+            .iter()
+            .map(|(group, rows)| (*group, rows.iter().map(|row| &*row.summary.title).collect()))
+            .collect()
     }
 
     #[test]
@@ -125,7 +135,9 @@ mod tests {
     #[test]
     fn a_search_wants_every_word_in_any_order_and_no_hyphens() {
         let rows = [row("torn flange", JobStatus::Open, 1), row("crack", JobStatus::Open, 2)];
-        for (search, found) in [("FLANGE tip", 1), ("dmxyz", 2), ("d-mxyz crack", 1), ("flange crack", 0), ("  ", 2)] {
+        for (search, found) in
+            [("FLANGE tip", 1), ("dmxyz", 2), ("d-mxyz crack", 1), ("flange crack", 0), ("  ", 2)]
+        {
             let groups = grouped(&rows, search);
             assert_eq!(groups.iter().map(|(_, rows)| rows.len()).sum::<usize>(), found, "{search}");
         }

@@ -86,8 +86,16 @@ fn key((group, rows): &(Group, Vec<JobRow>)) -> String {
         let it = &row.summary;
         key.push_str(&format!(
             "|{}{}{}{}{}{}{}{}{}{}",
-            row.job, it.title, it.registration, it.part, it.steps, it.settled, it.waiting, it.returned,
-            row.unsent_changes, row.unsent_photos
+            row.job,
+            it.title,
+            it.registration,
+            it.part,
+            it.steps,
+            it.settled,
+            it.waiting,
+            it.returned,
+            row.unsent_changes,
+            row.unsent_photos
         ));
     }
     key
@@ -157,7 +165,8 @@ fn Quiet(title: &'static str, count: usize, #[prop(into)] cards: ViewFn) -> impl
 #[component]
 fn LostWork() -> impl IntoView {
     let store = use_store();
-    move || store.lost_work().get().map(|lost| view! {
+    move || {
+        store.lost_work().get().map(|lost| view! {
         <Banner tone=Tone::Bad>
             <p><strong>"This device's storage was emptied by the browser or the system."</strong></p>
             <p>
@@ -170,6 +179,7 @@ fn LostWork() -> impl IntoView {
             </div>
         </Banner>
     })
+    }
 }
 
 #[component]

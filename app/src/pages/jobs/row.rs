@@ -79,9 +79,11 @@ pub fn Progress(row: JobRow) -> AnyView {
     let words = words.into_iter().flatten().collect::<Vec<_>>().join(" · ");
     // Lines of no length with round caps are discs; the dashes set them apart.
     const PITCH: usize = 10;
-    let run = |from: usize, count: usize| format!("M{} 5h{}", from * PITCH + 5, count.saturating_sub(1) * PITCH);
+    let run =
+        |from: usize, count: usize| format!("M{} 5h{}", from * PITCH + 5, count.saturating_sub(1) * PITCH);
     let (settled, waiting, returned) = (it.settled, it.waiting, it.returned);
-    let discs = [("settled", 0, settled), ("returned", settled, returned), ("waiting", settled + returned, waiting)];
+    let discs =
+        [("settled", 0, settled), ("returned", settled, returned), ("waiting", settled + returned, waiting)];
     view! {
         <span class="progress">
             <svg class="rivet-row" viewBox=format!("0 0 {} 10", it.steps * PITCH) aria-hidden="true">

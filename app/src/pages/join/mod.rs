@@ -29,7 +29,8 @@ enum Seen {
 #[component]
 pub fn JoinPage() -> impl IntoView {
     let store = use_store();
-    let secret = RwSignal::new(window().location().hash().unwrap_or_default().trim_start_matches('#').to_owned());
+    let secret =
+        RwSignal::new(window().location().hash().unwrap_or_default().trim_start_matches('#').to_owned());
     let seen = RwSignal::new(Seen::NoLink);
     let look = move || {
         let text = secret.get_untracked().trim().to_owned();
@@ -103,7 +104,10 @@ fn JoinForm(invitation: InvitationView, secret: RwSignal<String>) -> impl IntoVi
             let (secret, login) = (secret.get_untracked(), login.get_untracked().trim().to_owned());
             let (name, password) = (name.get_untracked().trim().to_owned(), password.get_untracked());
             match device.join(&secret, &login, &name, &password, &device_name()).await {
-                Ok(_) => navigate(&Route::Jobs.to_string(), NavigateOptions { replace: true, ..NavigateOptions::default() }),
+                Ok(_) => navigate(
+                    &Route::Jobs.to_string(),
+                    NavigateOptions { replace: true, ..NavigateOptions::default() },
+                ),
                 Err(error) => problem.set(Some(call_failure(&error))),
             }
             busy.set(false);

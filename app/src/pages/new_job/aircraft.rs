@@ -17,11 +17,12 @@ const FIELDS: [&str; 3] = ["registration", "aircraft_type", "aircraft_serial"];
 pub fn AircraftPicks(shop: ShopId, facts: Form, keep: RwSignal<bool>) -> impl IntoView {
     let state = use_store().shop(shop);
     let known = Memo::new(move |_| {
-        let in_use = state.with(|state| {
+        state.with(|state| {
             let in_use = state.aircraft.values().filter(|it| !it.is_retired());
-            in_use.map(|it| [it.registration.or_empty().0, it.type_name.or_empty().0, it.serial.or_empty().0]).collect::<Vec<_>>()
-        });
-        in_use
+            in_use
+                .map(|it| [it.registration.or_empty().0, it.type_name.or_empty().0, it.serial.or_empty().0])
+                .collect::<Vec<_>>()
+        })
     });
     let registration = facts.text("registration");
     let fill = move |values: &[String; 3]| {
@@ -52,7 +53,8 @@ pub fn AircraftPicks(shop: ShopId, facts: Form, keep: RwSignal<bool>) -> impl In
 
 /// The aircraft that the fields name.
 pub fn chosen(shop: &ShopState, facts: Form, keep: bool) -> Aircraft {
-    let [registration, type_name, serial] = FIELDS.map(|field| facts.text(field).get_untracked().trim().to_owned());
+    let [registration, type_name, serial] =
+        FIELDS.map(|field| facts.text(field).get_untracked().trim().to_owned());
     if let Some(id) = with_registration(shop, &registration) {
         return Aircraft::Known(id);
     }
@@ -70,7 +72,10 @@ pub fn chosen(shop: &ShopState, facts: Form, keep: bool) -> Aircraft {
 fn with_registration(shop: &ShopState, registration: &str) -> Option<AircraftId> {
     let wanted = normal(registration);
     let in_use = shop.aircraft.iter().filter(|(_, it)| !it.is_retired());
-    in_use.filter(|_| !wanted.is_empty()).find(|(_, it)| normal(it.registration.or_empty().as_str()) == wanted).map(|(id, _)| *id)
+    in_use
+        .filter(|_| !wanted.is_empty())
+        .find(|(_, it)| normal(it.registration.or_empty().as_str()) == wanted)
+        .map(|(id, _)| *id)
 }
 
 /// Registrations are compared without hyphens, in capitals.

@@ -35,7 +35,9 @@ pub fn DiscrepancyPhotos(shop: ShopId, job: JobId, facts: Form) -> impl IntoView
         // The job is in the address from here on.
         let here = format!("{}?job={job}", Route::NewJob);
         navigate(&here, NavigateOptions { replace: true, scroll: false, ..NavigateOptions::default() });
-        store.dispatch_then(log, vec![Known::Job(The { set })], "Job begun", move || store.take_in(shot, files));
+        store.dispatch_then(log, vec![Known::Job(The { set })], "Job begun", move || {
+            store.take_in(shot, files);
+        });
     };
     view! {
         <Strip shot photos/>

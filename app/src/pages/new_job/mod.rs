@@ -33,7 +33,9 @@ pub fn NewJobPage() -> impl IntoView {
         mine.map(|it| (it.shop, it.name)).collect::<Vec<_>>()
     });
     let chosen = RwSignal::new(String::new());
-    let shop = Memo::new(move |_| chosen.read().parse::<ShopId>().ok().or_else(|| shops.read().first().map(|it| it.0)));
+    let shop = Memo::new(move |_| {
+        chosen.read().parse::<ShopId>().ok().or_else(|| shops.read().first().map(|it| it.0))
+    });
     let options = Signal::derive(move || {
         shops.get().into_iter().map(|(shop, name)| (shop.to_string(), name)).collect::<Vec<_>>()
     });
@@ -69,7 +71,10 @@ fn NewJob(shop: ShopId) -> impl IntoView {
     let (procedure, keep_aircraft) = (RwSignal::new(String::new()), RwSignal::new(true));
     let navigate = use_navigate();
     let open = Callback::new(move |()| {
-        let Some(opening) = read(store, shop, facts, reference, &procedure.get_untracked(), keep_aircraft) else { return };
+        let Some(opening) = read(store, shop, facts, reference, &procedure.get_untracked(), keep_aircraft)
+        else {
+            return;
+        };
         let (of_shop, of_job) = opening.bodies(|| store.uuid());
         if !of_shop.is_empty() {
             store.dispatch(LogId::Shop(shop), of_shop, "Aircraft kept in the shop");
@@ -78,7 +83,10 @@ fn NewJob(shop: ShopId) -> impl IntoView {
         store.dispatch_then(log, of_job, "Job opened", move || {
             facts.forget_draft();
             reference.forget_draft();
-            navigate(&Route::Job(shop, job).to_string(), NavigateOptions { replace: true, ..NavigateOptions::default() });
+            navigate(
+                &Route::Job(shop, job).to_string(),
+                NavigateOptions { replace: true, ..NavigateOptions::default() },
+            );
         });
     });
     let none = Signal::stored(Vec::new());
@@ -130,7 +138,11 @@ fn read(
         match derived_title(&text("part"), &text("discrepancy")) {
             Some(title) => facts.text("title").set(title),
             None => {
-                facts.object(Problem::new("part", "is empty, and so are discrepancy and title", "a few words that tell this job from the others"));
+                facts.object(Problem::new(
+                    "part",
+                    "is empty, and so are discrepancy and title",
+                    "a few words that tell this job from the others",
+                ));
                 return None;
             }
         }
@@ -141,6 +153,10 @@ fn read(
         facts: facts_change.ok()??,
         reference: reference_change.ok()?,
         aircraft: aircraft::chosen(&state, facts, keep_aircraft.get_untracked()),
-        steps: choices(&state).into_iter().find(|choice| choice.key == procedure).map(|choice| choice.steps).unwrap_or_default(),
+        steps: choices(&state)
+            .into_iter()
+            .find(|choice| choice.key == procedure)
+            .map(|choice| choice.steps)
+            .unwrap_or_default(),
     })
 }

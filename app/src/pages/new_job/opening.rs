@@ -47,7 +47,9 @@ impl Opening {
             }
         };
         let facts = match (self.facts, aircraft) {
-            (Known::Job(The { set }), Some(id)) => Known::Job(The { set: JobPatch { aircraft: Some(Some(id)), ..set } }),
+            (Known::Job(The { set }), Some(id)) => {
+                Known::Job(The { set: JobPatch { aircraft: Some(Some(id)), ..set } })
+            }
             (facts, _) => facts,
         };
         let steps = lay_out(self.steps, None, || StepId(new_id()));

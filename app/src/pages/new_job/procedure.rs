@@ -31,7 +31,11 @@ fn Card(choice: Choice, chosen: RwSignal<String>) -> impl IntoView {
     let key = StoredValue::new(choice.key);
     let is_chosen = Memo::new(move |_| key.with_value(|key| *chosen.read() == *key));
     let holds = choice.steps.iter().filter(|step| step.hold_point).count();
-    let sizes = format!("{}, {}", words::count(choice.steps.len(), "step", "steps"), words::count(holds, "hold point", "hold points"));
+    let sizes = format!(
+        "{}, {}",
+        words::count(choice.steps.len(), "step", "steps"),
+        words::count(holds, "hold point", "hold points")
+    );
     let steps = StoredValue::new(choice.steps);
     view! {
         <label class="card choice-card">

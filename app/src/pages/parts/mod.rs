@@ -30,7 +30,8 @@ where
 {
     Memo::new(move |_| {
         state.with(|state| {
-            let here = state.here().map(|state| on(of(state), step).map(|(id, it)| (*id, it.clone())).collect());
+            let here =
+                state.here().map(|state| on(of(state), step).map(|(id, it)| (*id, it.clone())).collect());
             here.unwrap_or_default()
         })
     })

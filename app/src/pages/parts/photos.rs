@@ -173,9 +173,9 @@ fn Large(log: LogId, id: PhotoId, photo: Photo, open: RwSignal<bool>) -> impl In
     let source = use_photo(log, digest, PhotoSize::Screen);
     let caption = photo.caption.or_empty().0;
     let alt = if caption.is_empty() { "Photo without a caption".to_owned() } else { caption };
-    let step = store.job(log.shop(), log.job().unwrap_or_default()).with_untracked(|state| {
-        state.here().and_then(|state| state.photos.get(&id).and_then(|it| it.step))
-    });
+    let step = store
+        .job(log.shop(), log.job().unwrap_or_default())
+        .with_untracked(|state| state.here().and_then(|state| state.photos.get(&id).and_then(|it| it.step)));
     let subject = Subject::altered("photo.v1", id, photo.content()).on(step);
     let retirement = subject.retirement();
     let form = Form::new(log, specs::PHOTO, subject, &format!("photo/{id}"));
@@ -222,7 +222,8 @@ fn Whereabouts(log: LogId, digest: Digest, photo: Photo) -> impl IntoView {
         taken.map(|taken| format!("taken {taken}")),
         by.map(|by| format!("by {by}")),
         Some(words::bytes(photo.bytes.or_empty())),
-        (photo.width.or_empty() > 0).then(|| format!("{} × {}", photo.width.or_empty(), photo.height.or_empty())),
+        (photo.width.or_empty() > 0)
+            .then(|| format!("{} × {}", photo.width.or_empty(), photo.height.or_empty())),
     ];
     let facts = facts.into_iter().flatten().collect::<Vec<_>>().join(" · ");
     view! {

@@ -25,7 +25,8 @@ pub fn WhenHere(state: JobSignal, #[prop(into)] children: ViewFn) -> impl IntoVi
             Loaded::Failed(why) => Standing::Failed(why.clone()),
         })
     });
-    move || match standing.get() {
+    move || {
+        match standing.get() {
         Standing::Here => children.run(),
         Standing::Loading => view! { <Skeleton lines=5/> }.into_any(),
         Standing::Absent => view! {
@@ -41,5 +42,6 @@ pub fn WhenHere(state: JobSignal, #[prop(into)] children: ViewFn) -> impl IntoVi
             <EmptyState icon=Icon::Warning title="This job can't be read"><p>{why}</p></EmptyState>
         }
         .into_any(),
+    }
     }
 }

@@ -7,26 +7,34 @@ use shared_types::coverage::on;
 use shared_types::entity::Entity as _;
 use shared_types::ids::{StepId, WorksheetId};
 use shared_types::job::{
-    AnswerOutcome, Decision, HardwareLine, JobState, MaterialLine, Moment, Note, Outcome, Photo, Reading, ToolUse,
+    AnswerOutcome, Decision, HardwareLine, JobState, MaterialLine, Moment, Note, Outcome, Photo, Reading,
+    ToolUse,
 };
 use shared_types::status::{StepStatus, is_expired};
 use shared_types::time::Day;
 
 use super::view::RecordSources;
 use crate::clock::day_of;
-use crate::ui::{Cautions, Drawing, HoldPointMark, ReadingBadge, StepBadge, WorkingList};
 use crate::differences;
+use crate::ui::{Cautions, Drawing, HoldPointMark, ReadingBadge, StepBadge, WorkingList};
 
 /// A step with everything that was recorded on it.
 #[component]
-pub fn StepRecord(state: Arc<JobState>, step: StepId, number: usize, sources: RecordSources) -> impl IntoView {
+pub fn StepRecord(
+    state: Arc<JobState>,
+    step: StepId,
+    number: usize,
+    sources: RecordSources,
+) -> impl IntoView {
     let id = Some(step);
     let Some(it) = state.steps.get(&step).cloned() else { return ().into_any() };
     let status = state.step_status(step);
     let skipped = it.skipped.or_empty();
     let times = [("begun", it.started_at.or_empty()), ("finished", it.finished_at.or_empty())];
-    let times: Vec<_> =
-        times.into_iter().filter_map(|(word, at)| Some(format!("{word} {}", (sources.moment)(at?)))).collect();
+    let times: Vec<_> = times
+        .into_iter()
+        .filter_map(|(word, at)| Some(format!("{word} {}", (sources.moment)(at?))))
+        .collect();
     let notes: Vec<Note> = on(&state.notes, id).map(|(_, it)| it.clone()).collect();
     let readings: Vec<Reading> = on(&state.readings, id).map(|(_, it)| it.clone()).collect();
     let hardware: Vec<HardwareLine> = on(&state.hardware, id).map(|(_, it)| it.clone()).collect();
@@ -210,7 +218,10 @@ pub fn PhotoList(photos: Vec<Photo>, sources: RecordSources) -> impl IntoView {
 /// A worksheet with its working.
 #[component]
 pub fn SheetRecord(state: Arc<JobState>, sheet: WorksheetId) -> impl IntoView {
-    let title = state.worksheets.get(&sheet).map(|it| format!("{} ({})", it.it.title.or_empty(), it.it.kind.or_empty().0));
+    let title = state
+        .worksheets
+        .get(&sheet)
+        .map(|it| format!("{} ({})", it.it.title.or_empty(), it.it.kind.or_empty().0));
     let body = match state.answer_to(sheet) {
         None => view! { <p class="muted">"The server has not worked this out yet."</p> }.into_any(),
         Some(AnswerOutcome::Refused(why)) => {
@@ -232,7 +243,12 @@ pub fn SheetRecord(state: Arc<JobState>, sheet: WorksheetId) -> impl IntoView {
 }
 
 #[component]
-fn Decisions(state: Arc<JobState>, step: StepId, status: StepStatus, sources: RecordSources) -> impl IntoView {
+fn Decisions(
+    state: Arc<JobState>,
+    step: StepId,
+    status: StepStatus,
+    sources: RecordSources,
+) -> impl IntoView {
     let mut decisions: Vec<_> = on(&state.decisions, Some(step)).map(|(id, it)| (*id, it.clone())).collect();
     decisions.sort_by_key(|(_, it)| it.created().copied());
     let overtaken = match &status {
@@ -243,7 +259,9 @@ fn Decisions(state: Arc<JobState>, step: StepId, status: StepStatus, sources: Re
     };
     let line = |it: &Decision| {
         let word = if it.outcome.or_empty() == Outcome::Accept { "Accepted" } else { "Returned" };
-        let by = it.created().map(|mark| format!("{word} by {}, {}", (sources.name)(mark.author), (sources.moment)(mark.stamp.0)));
+        let by = it.created().map(|mark| {
+            format!("{word} by {}, {}", (sources.name)(mark.author), (sources.moment)(mark.stamp.0))
+        });
         (by, it.remark.or_empty().0, it.coverage.or_empty().digest)
     };
     let shown = decisions.into_iter().map(|(id, it)| {

@@ -10,8 +10,8 @@ use shared_types::job::{Job, JobState, Photo, Signature};
 use shared_types::time::{Day, UtcMillis};
 
 use super::step::{NoteList, PhotoList, ReadingTable, StepRecord};
-use crate::ui::{JobBadge, Plate, Section};
 use crate::differences;
+use crate::ui::{JobBadge, Plate, Section};
 
 /// What the record needs beside the job: names, pictures, and how moments are written.
 #[derive(Clone)]
@@ -80,9 +80,9 @@ pub fn RecordView(state: Arc<JobState>, sources: RecordSources) -> impl IntoView
 
 #[component]
 fn Facts(job: Job, sources: RecordSources) -> impl IntoView {
-    let opened = job.created().map(|mark| {
-        format!("{} by {}", (sources.moment)(mark.stamp.0), (sources.name)(mark.author))
-    });
+    let opened = job
+        .created()
+        .map(|mark| format!("{} by {}", (sources.moment)(mark.stamp.0), (sources.name)(mark.author)));
     let closed = job.closed_at.or_empty().map(|at| (sources.moment)(at));
     let rows = [
         ("Registration", job.registration.or_empty().0),

@@ -1,6 +1,6 @@
 //! Why a call that needs the server failed, in words for people.
 
-use device::{CallError, NetError};
+use device::CallError;
 use shared_types::api::ProblemCode;
 
 /// What went wrong, and what to do about it.
@@ -26,10 +26,4 @@ pub fn call_failure(error: &CallError) -> String {
         CallError::SignInNeeded => "Your session is over. Sign in again; nothing on this device is lost.".to_owned(),
         CallError::Unreadable(_) | CallError::Local(_) => error.to_string(),
     }
-}
-
-/// Is it only that there is no connection?
-#[must_use]
-pub fn is_offline(error: &CallError) -> bool {
-    matches!(error, CallError::Net(NetError::Unreachable | NetError::TimedOut))
 }

@@ -21,7 +21,12 @@ use crate::ui::{Banner, Button, ButtonKind, CameraButton, Icon, LinkButton, Shee
 pub fn Bar(place: Place, moment: Memo<Moment>) -> impl IntoView {
     let store = use_store();
     let finishing = RwSignal::new(false);
-    let shot = move || Shot { log: place.log, step: Some(place.step), moment: moment.get_untracked(), answers: None };
+    let shot = move || Shot {
+        log: place.log,
+        step: Some(place.step),
+        moment: moment.get_untracked(),
+        answers: None,
+    };
     view! {
         <div class="dock">
         <OwnClock place/>
@@ -48,12 +53,15 @@ fn Next(place: Place, finishing: RwSignal<bool>) -> impl IntoView {
     let step = place.step;
     let next = of_job(place.state, move |state| Some(deed(state, step)));
     let start = move |()| {
-        let (Some(state), Some(person)) = (place.state.get_untracked().here().cloned(), me(store)) else { return };
+        let (Some(state), Some(person)) = (place.state.get_untracked().here().cloned(), me(store)) else {
+            return;
+        };
         let bodies = deeds::start(&state, step, person, TimeId(store.uuid()), clock::now());
         store.dispatch(place.log, bodies, "Step started, your clock runs");
     };
     let finish = move |()| finishing.set(true);
-    move || match next.get()? {
+    move || {
+        match next.get()? {
         Deed::Held(holder) => Some(
             view! { <LinkButton label="Go to the hold point" icon=Icon::Lock href=Route::Step(place.shop, place.job, holder).to_string()/> }
                 .into_any(),
@@ -75,6 +83,7 @@ fn Next(place: Place, finishing: RwSignal<bool>) -> impl IntoView {
         ),
         Deed::Nothing => None,
     }
+    }
 }
 
 /// The person's own clock, while it runs.
@@ -89,7 +98,11 @@ fn OwnClock(place: Place) -> impl IntoView {
     move || {
         own.get().map(|(id, from)| {
             let stop = move |()| {
-                store.dispatch(place.log, vec![deeds::clock_off(place.step, id, clock::now())], "Clock stopped");
+                store.dispatch(
+                    place.log,
+                    vec![deeds::clock_off(place.step, id, clock::now())],
+                    "Clock stopped",
+                );
             };
             view! {
                 <div class="own-clock">
@@ -122,14 +135,23 @@ fn Finish(place: Place, open: RwSignal<bool>) -> impl IntoView {
         open.set(false);
     };
     let offer = move || {
-        let (Some(state), Some(person)) = (place.state.get_untracked().here().cloned(), me(store)) else { return };
+        let (Some(state), Some(person)) = (place.state.get_untracked().here().cloned(), me(store)) else {
+            return;
+        };
         let note = form.text("note").get_untracked().trim().into();
         let bodies = deeds::offer(&state, step, person, OfferId(store.uuid()), note, clock::now());
         store.dispatch_then(place.log, bodies, "Offered for inspection", done);
     };
     let finish = move |()| {
-        let (Some(state), Some(person)) = (place.state.get_untracked().here().cloned(), me(store)) else { return };
-        store.dispatch_then(place.log, deeds::finish(&state, step, person, clock::now()), "Step finished", done);
+        let (Some(state), Some(person)) = (place.state.get_untracked().here().cloned(), me(store)) else {
+            return;
+        };
+        store.dispatch_then(
+            place.log,
+            deeds::finish(&state, step, person, clock::now()),
+            "Step finished",
+            done,
+        );
     };
     view! {
         <form class="stack" novalidate on:submit=move |event| {

@@ -38,7 +38,9 @@ pub fn deed(state: &JobState, step: StepId) -> Deed {
     match state.step_status(step) {
         StepStatus::Planned => state.held_by(step).map_or(Deed::Start, Deed::Held),
         StepStatus::InWork => Deed::Finish,
-        StepStatus::Finished if state.steps.get(&step).is_some_and(|it| it.hold_point.or_empty()) => Deed::Offer,
+        StepStatus::Finished if state.steps.get(&step).is_some_and(|it| it.hold_point.or_empty()) => {
+            Deed::Offer
+        }
         StepStatus::Returned { .. } => Deed::Offer,
         StepStatus::Accepted { since, .. } if !since.is_empty() => Deed::Offer,
         StepStatus::Offered { offer, .. } => Deed::Withdraw(offer),
@@ -84,14 +86,19 @@ pub fn clock_off(step: StepId, time: TimeId, now: UtcMillis) -> Known {
 /// The clocks that run on a step: whose, since when.
 #[must_use]
 pub fn running_clocks(state: &JobState, step: StepId) -> Vec<(TimeId, TimeEntry)> {
-    let runs = |time: &TimeEntry| time.started_at.or_empty().is_some() && time.stopped_at.or_empty().is_none();
-    on(&state.times, Some(step)).filter(|(_, time)| runs(time)).map(|(id, time)| (*id, time.clone())).collect()
+    let runs =
+        |time: &TimeEntry| time.started_at.or_empty().is_some() && time.stopped_at.or_empty().is_none();
+    on(&state.times, Some(step))
+        .filter(|(_, time)| runs(time))
+        .map(|(id, time)| (*id, time.clone()))
+        .collect()
 }
 
 /// Finishes a step: the person's own clocks stop, and it counts as finished.
 #[must_use]
 pub fn finish(state: &JobState, step: StepId, person: UserId, now: UtcMillis) -> Vec<Known> {
-    let own = running_clocks(state, step).into_iter().filter(|(_, time)| time.person.or_empty() == Some(person));
+    let own =
+        running_clocks(state, step).into_iter().filter(|(_, time)| time.person.or_empty() == Some(person));
     let mut bodies: Vec<_> = own.map(|(id, _)| clock_off(step, id, now)).collect();
     let set = StepPatch { finished_at: Some(Some(now)), ..StepPatch::default() };
     bodies.push(Known::Step(On { id: step, set }));
@@ -157,7 +164,8 @@ pub fn gaps(state: &JobState, step: StepId, today: Day) -> Vec<String> {
         }
     }
     if let StepStatus::Returned { decision } = state.step_status(step) {
-        let open = state.findings_of(decision).filter(|(_, finding)| finding.answer.or_empty().is_empty()).count();
+        let open =
+            state.findings_of(decision).filter(|(_, finding)| finding.answer.or_empty().is_empty()).count();
         if open > 0 {
             gaps.push(format!("{} not answered.", crate::words::count(open, "finding is", "findings are")));
         }

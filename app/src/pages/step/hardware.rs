@@ -1,8 +1,8 @@
 //! Fasteners used: part number, how many, batch, and whether they were still good.
 
 use leptos::prelude::*;
-use shared_types::entity::Entity as _;
 use shared_types::check::Problem;
+use shared_types::entity::Entity as _;
 use shared_types::job::{HardwareLine, JobState};
 use shared_types::status::is_expired;
 
@@ -29,7 +29,11 @@ const KIND: Kind = Kind {
 pub fn HardwareLines(place: Place) -> impl IntoView {
     let all = items(place.state, Some(place.step), |state: &JobState| &state.hardware);
     let lines = Signal::derive(move || {
-        let line = |(id, it): (_, HardwareLine)| Line { id: ToString::to_string(&id), content: it.content(), view: shown(it) };
+        let line = |(id, it): (_, HardwareLine)| Line {
+            id: ToString::to_string(&id),
+            content: it.content(),
+            view: shown(it),
+        };
         all.get().into_iter().map(line).collect::<Vec<_>>()
     });
     let shop = use_store().shop(place.shop);
@@ -39,7 +43,8 @@ pub fn HardwareLines(place: Place) -> impl IntoView {
 
 fn shown(it: HardwareLine) -> ViewFn {
     let quantity = it.quantity.or_empty().map(|quantity| format!("{quantity} × ")).unwrap_or_default();
-    let further = [it.description.or_empty().0, batch(&it.batch.or_empty().0), it.source_document.or_empty().0];
+    let further =
+        [it.description.or_empty().0, batch(&it.batch.or_empty().0), it.source_document.or_empty().0];
     let further = joined(further);
     ViewFn::from(move || {
         view! {
@@ -89,7 +94,8 @@ pub fn expired_loudly(form: Form) -> AnyView {
 
 /// What is expired is saved only with a reason.
 pub fn reason_given(form: Form) -> bool {
-    let missing = untrack(|| is_expired_in(form)) && form.text("expired_reason").read_untracked().trim().is_empty();
+    let missing =
+        untrack(|| is_expired_in(form)) && form.text("expired_reason").read_untracked().trim().is_empty();
     if missing {
         form.object(Problem::new("expired_reason", "is missing, and this is expired", "why it was used"));
     }

@@ -31,9 +31,14 @@ fn shown(place: Place) -> Memo<Shown> {
         let number = steps.iter().position(|(id, _)| *id == place.step).map(|at| at + 1);
         let step = state.steps.get(&place.step).cloned().unwrap_or_default();
         let registration = state.job.registration.or_empty().0;
-        let of = number.map_or_else(|| "Taken out".to_owned(), |number| format!("Step {number} of {}", steps.len()));
+        let of = number
+            .map_or_else(|| "Taken out".to_owned(), |number| format!("Step {number} of {}", steps.len()));
         Shown {
-            over: [registration, of].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" · "),
+            over: [registration, of]
+                .into_iter()
+                .filter(|part| !part.is_empty())
+                .collect::<Vec<_>>()
+                .join(" · "),
             title: step.title.or_empty().0,
             instruction: step.instruction.or_empty().0,
             status: Some(state.step_status(place.step)),

@@ -62,7 +62,9 @@ pub fn Lines(
     let open = RwSignal::new(false);
     let altered = RwSignal::new(None::<String>);
     let step = Some(place.step);
-    let found = move |id: &str| lines.with_untracked(|lines| lines.iter().find(|line| line.id == id).map(|line| line.content.clone()));
+    let found = move |id: &str| {
+        lines.with_untracked(|lines| lines.iter().find(|line| line.id == id).map(|line| line.content.clone()))
+    };
     let subject = move |()| match altered.get_untracked() {
         Some(id) => Subject::altered(kind.kind, &id, found(&id).unwrap_or_default()).on(step),
         None => {
@@ -72,16 +74,28 @@ pub fn Lines(
         }
     };
     let draft = Signal::derive(move || {
-        altered.get().map_or_else(|| format!("{}/{}/new", place.step, kind.kind), |id| format!("{}/{id}", kind.kind))
+        altered
+            .get()
+            .map_or_else(|| format!("{}/{}/new", place.step, kind.kind), |id| format!("{}/{id}", kind.kind))
     });
     let edit = move |id: Option<String>| {
         altered.set(id);
         open.set(true);
     };
-    let add = move || place.may_work.then(|| view! {
-        <Button label="Add" kind=ButtonKind::Quiet icon=Icon::Add on_press=move |()| edit(None)/>
+    let add = move || {
+        place.may_work.then(|| {
+            view! {
+                <Button label="Add" kind=ButtonKind::Quiet icon=Icon::Add on_press=move |()| edit(None)/>
+            }
+        })
+    };
+    let title = Signal::derive(move || {
+        if altered.read().is_some() {
+            format!("Alter the {}", kind.one)
+        } else {
+            format!("Add a {}", kind.one)
+        }
     });
-    let title = Signal::derive(move || if altered.read().is_some() { format!("Alter the {}", kind.one) } else { format!("Add a {}", kind.one) });
     view! {
         <Section title=kind.title end=add>
             {move || {
@@ -105,7 +119,12 @@ pub fn Lines(
 }
 
 #[component]
-fn Shown(place: Place, kind: Kind, line: Line, #[prop(into)] on_edit: Callback<Option<String>>) -> impl IntoView {
+fn Shown(
+    place: Place,
+    kind: Kind,
+    line: Line,
+    #[prop(into)] on_edit: Callback<Option<String>>,
+) -> impl IntoView {
     let store = use_store();
     let id = StoredValue::new(line.id);
     let take_out = move |()| {

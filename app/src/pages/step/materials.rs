@@ -47,7 +47,11 @@ fn shown(place: Place, id: MaterialId, it: MaterialLine) -> ViewFn {
     let head = joined([it.name.or_empty().0, it.quantity.or_empty().0]);
     let head = if head.is_empty() { it.kind.or_empty().word().to_owned() } else { head };
     let mixed = it.mixed_at.or_empty().map(|at| format!("mixed {}", clock::moment(at))).unwrap_or_default();
-    let cured = it.cure_started_at.or_empty().map(|at| format!("cure from {}", clock::moment(at))).unwrap_or_default();
+    let cured = it
+        .cure_started_at
+        .or_empty()
+        .map(|at| format!("cure from {}", clock::moment(at)))
+        .unwrap_or_default();
     let further = joined([
         it.kind.or_empty().word().to_owned(),
         batch(&it.batch.or_empty().0),
@@ -59,14 +63,13 @@ fn shown(place: Place, id: MaterialId, it: MaterialLine) -> ViewFn {
     ]);
     // Whoever stirs a pot has no hand free to open a form: the two moments are one tap each.
     let now = move |field: &'static str, done: &'static str| {
-        let body = Subject::new("material.v1", id).on(Some(place.step)).setting([(field, json!(clock::now()))]);
+        let body =
+            Subject::new("material.v1", id).on(Some(place.step)).setting([(field, json!(clock::now()))]);
         store.dispatch(place.log, body.into_iter().collect(), done);
     };
     let (mixes, cures) = (it.pot_life_minutes.or_empty().is_some(), it.cure_hours.or_empty().is_some());
-    let (to_mix, to_cure) = (
-        mixes && it.mixed_at.or_empty().is_none(),
-        cures && it.cure_started_at.or_empty().is_none(),
-    );
+    let (to_mix, to_cure) =
+        (mixes && it.mixed_at.or_empty().is_none(), cures && it.cure_started_at.or_empty().is_none());
     ViewFn::from(move || {
         view! {
             <strong>{head.clone()}</strong>

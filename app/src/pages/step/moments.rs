@@ -45,7 +45,9 @@ fn at_first(status: &StepStatus) -> Moment {
 pub fn Moments(place: Place, moment: Memo<Moment>) -> impl IntoView {
     let step = Some(place.step);
     let photos = items(place.state, step, |state: &JobState| &state.photos);
-    let count = move |of: Moment| photos.with(|all| all.iter().filter(|(_, photo)| photo.moment.or_empty() == of).count());
+    let count = move |of: Moment| {
+        photos.with(|all| all.iter().filter(|(_, photo)| photo.moment.or_empty() == of).count())
+    };
     let at = Route::Step(place.shop, place.job, place.step).to_string();
     let tabs = Moment::ALL.map(|of| {
         let href = format!("{at}?moment={}", of.word());
@@ -80,8 +82,13 @@ pub fn Moments(place: Place, moment: Memo<Moment>) -> impl IntoView {
 #[component]
 fn NoPhotos(of: Moment) -> impl IntoView {
     let (title, text) = match of {
-        Moment::Before => ("As it was", "Photograph it before you touch it: the whole, then close, with a scale."),
-        Moment::During => ("While it goes on", "Photograph what the next stage will hide: faying faces, plies, squeeze-out."),
+        Moment::Before => {
+            ("As it was", "Photograph it before you touch it: the whole, then close, with a scale.")
+        }
+        Moment::During => (
+            "While it goes on",
+            "Photograph what the next stage will hide: faying faces, plies, squeeze-out.",
+        ),
         Moment::After => ("As it is now", "From the same places as before, so that the two can be compared."),
     };
     view! { <EmptyState icon=Icon::Camera title=title><p>{text}</p></EmptyState> }

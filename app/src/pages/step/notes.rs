@@ -23,7 +23,8 @@ pub fn Notes(place: Place, moment: Moment) -> impl IntoView {
     let altered = RwSignal::new(None::<NoteId>);
     let subject = move |()| {
         let id = altered.get_untracked().unwrap_or_default();
-        let content = all.with_untracked(|all| all.iter().find(|(it, _)| *it == id).map(|(_, it)| it.content()));
+        let content =
+            all.with_untracked(|all| all.iter().find(|(it, _)| *it == id).map(|(_, it)| it.content()));
         Subject::altered("note.v1", id, content.unwrap_or_default()).on(Some(place.step))
     };
     let draft = Signal::derive(move || altered.get().map_or_else(String::new, |id| format!("note/{id}")));
@@ -66,14 +67,16 @@ pub fn Notes(place: Place, moment: Moment) -> impl IntoView {
 fn by(place: Place, note: &Note) -> String {
     let store = use_store();
     let mark = note.created();
-    mark.map(|mark| format!("{}, {}", store.name_of(place.shop, mark.author), clock::moment(mark.stamp.0))).unwrap_or_default()
+    mark.map(|mark| format!("{}, {}", store.name_of(place.shop, mark.author), clock::moment(mark.stamp.0)))
+        .unwrap_or_default()
 }
 
 #[component]
 fn NewNote(place: Place, moment: Moment, #[prop(into)] on_saved: Callback<()>) -> impl IntoView {
     let store = use_store();
     let subject = Subject::new("note.v1", store.uuid()).on(Some(place.step)).with("moment", json!(moment));
-    let form = Form::new(place.log, &specs::NOTE[..1], subject, &format!("{}/note/{}", place.step, moment.word()));
+    let form =
+        Form::new(place.log, &specs::NOTE[..1], subject, &format!("{}/note/{}", place.step, moment.word()));
     let dirty = form.is_dirty();
     view! {
         <form class="stack stack--tight" novalidate on:submit=move |event| {

@@ -1,9 +1,9 @@
 //! What must be known before work goes on: held back, sent back, altered since somebody looked.
 
 use leptos::prelude::*;
+use shared_types::entity::Entity as _;
 use shared_types::ids::{DecisionId, FindingId, StepId};
 use shared_types::job::{Finding, Moment};
-use shared_types::entity::Entity as _;
 use shared_types::status::StepStatus;
 
 use super::Place;

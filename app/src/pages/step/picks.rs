@@ -28,14 +28,24 @@ impl Pick {
             return None;
         }
         let kept = |(field, _): &(&String, &Value)| fields.contains(&field.as_str());
-        let values = content.iter().filter(kept).map(|(field, value)| (field.clone(), value.clone())).collect();
+        let values =
+            content.iter().filter(kept).map(|(field, value)| (field.clone(), value.clone())).collect();
         Some(Self { label: if beside.is_empty() { name } else { format!("{name} · {beside}") }, values })
     }
 }
 
 const HARDWARE: &[&str] = &["part_number", "description", "batch", "source_document", "expiry", "stock"];
 const MATERIAL: &[&str] = &[
-    "kind", "name", "batch", "source_document", "expiry", "mix", "pot_life_minutes", "cure_hours", "cure_temperature", "stock",
+    "kind",
+    "name",
+    "batch",
+    "source_document",
+    "expiry",
+    "mix",
+    "pot_life_minutes",
+    "cure_hours",
+    "cure_temperature",
+    "stock",
 ];
 const TOOL: &[&str] = &["name", "identifier", "calibration_due"];
 const READING: &[&str] = &["label", "unit", "minimum", "maximum", "limit_source", "tool"];

@@ -29,7 +29,8 @@ pub fn Readings(place: Place, moment: Moment) -> impl IntoView {
     let all = items(place.state, Some(place.step), |state: &JobState| &state.readings);
     let lines = Signal::derive(move || {
         let all = all.get().into_iter().filter(|(_, it)| it.moment.or_empty() == moment);
-        all.map(|(id, it)| Line { id: id.to_string(), content: it.content(), view: shown(it) }).collect::<Vec<_>>()
+        all.map(|(id, it)| Line { id: id.to_string(), content: it.content(), view: shown(it) })
+            .collect::<Vec<_>>()
     });
     let fixed = move |()| vec![("moment", json!(moment)), ("measured_at", json!(clock::now()))];
     view! { <Lines place kind=KIND lines picks=of_job(place.state, picks::readings) fixed below=verdict/> }
@@ -74,5 +75,6 @@ fn verdict(form: Form) -> AnyView {
         };
         entity::<Reading>(&patch)
     });
-    view! { <p role="status" class="cluster">{move || view! { <ReadingBadge reading=reading.get()/> }}</p> }.into_any()
+    view! { <p role="status" class="cluster">{move || view! { <ReadingBadge reading=reading.get()/> }}</p> }
+        .into_any()
 }

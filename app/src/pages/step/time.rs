@@ -29,7 +29,11 @@ pub fn Times(place: Place) -> impl IntoView {
     let store = use_store();
     let all = items(place.state, Some(place.step), |state: &JobState| &state.times);
     let lines = Signal::derive(move || {
-        let line = |(id, it): (TimeId, TimeEntry)| Line { id: id.to_string(), content: it.content(), view: shown(store, place, it) };
+        let line = |(id, it): (TimeId, TimeEntry)| Line {
+            id: id.to_string(),
+            content: it.content(),
+            view: shown(store, place, it),
+        };
         all.get().into_iter().map(line).collect::<Vec<_>>()
     });
     let fixed = move |()| vec![("person", json!(me(store)))];
@@ -74,7 +78,8 @@ fn ClockSwitch(place: Place, all: Memo<Vec<(TimeId, TimeEntry)>>) -> impl IntoVi
     let store = use_store();
     let own = Memo::new(move |_| {
         all.with(|all| {
-            let runs = |it: &TimeEntry| it.person.or_empty() == me(store) && it.stopped_at.or_empty().is_none();
+            let runs =
+                |it: &TimeEntry| it.person.or_empty() == me(store) && it.stopped_at.or_empty().is_none();
             all.iter().find(|(_, it)| it.started_at.or_empty().is_some() && runs(it)).map(|(id, _)| *id)
         })
     });

@@ -27,7 +27,11 @@ const KIND: Kind = Kind {
 pub fn Tools(place: Place) -> impl IntoView {
     let all = items(place.state, Some(place.step), |state: &JobState| &state.tools);
     let lines = Signal::derive(move || {
-        let line = |(id, it): (_, ToolUse)| Line { id: ToString::to_string(&id), content: it.content(), view: shown(it) };
+        let line = |(id, it): (_, ToolUse)| Line {
+            id: ToString::to_string(&id),
+            content: it.content(),
+            view: shown(it),
+        };
         all.get().into_iter().map(line).collect::<Vec<_>>()
     });
     let shop = use_store().shop(place.shop);
@@ -39,7 +43,9 @@ fn shown(it: ToolUse) -> ViewFn {
     ViewFn::from(move || {
         let due = it.calibration_due.or_empty();
         let overdue = is_expired(due, clock::today());
-        let word = due.map(|due| if overdue { format!("CALIBRATION WAS DUE {due}") } else { format!("calibrated until {due}") });
+        let word = due.map(|due| {
+            if overdue { format!("CALIBRATION WAS DUE {due}") } else { format!("calibrated until {due}") }
+        });
         let (shape, tone) = if overdue { (Shape::Cross, Tone::Bad) } else { (Shape::Tick, Tone::Plain) };
         view! {
             <strong>{it.name.or_empty().0}</strong>

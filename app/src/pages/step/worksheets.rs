@@ -39,7 +39,9 @@ fn rows(state: &JobState, place: Place) -> Vec<Row> {
         answer: match state.answer_to(*id) {
             None => Answered::NotYet,
             Some(AnswerOutcome::Refused(_)) => Answered::Refused,
-            Some(AnswerOutcome::Result(result)) => Answered::Yes(worst(result.lines.iter().filter_map(|line| line.verdict))),
+            Some(AnswerOutcome::Result(result)) => {
+                Answered::Yes(worst(result.lines.iter().filter_map(|line| line.verdict)))
+            }
         },
     };
     on(&state.worksheets, Some(place.step)).map(row).collect()

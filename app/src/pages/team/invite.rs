@@ -10,7 +10,9 @@ use super::members::role_line;
 use crate::clock;
 use crate::pages::sign_in::call_failure;
 use crate::store::use_store;
-use crate::ui::{Banner, Button, ButtonKind, Icon, QrCode, Section, SelectField, Sheet, TextField, TickField, Tone};
+use crate::ui::{
+    Banner, Button, ButtonKind, Icon, QrCode, Section, SelectField, Sheet, TextField, TickField, Tone,
+};
 
 /// Open invitations, for leads.
 #[component]
@@ -87,13 +89,15 @@ fn InviteSheet(shop: ShopId, open: RwSignal<bool>, made: Callback<()>) -> impl I
         }
     });
     let invite = move |()| {
-        let roles: Roles = ticks.iter().filter(|(_, tick)| tick.get_untracked()).map(|(role, _)| *role).collect();
+        let roles: Roles =
+            ticks.iter().filter(|(_, tick)| tick.get_untracked()).map(|(role, _)| *role).collect();
         if roles.is_empty() {
             problem.set(Some("Give at least one role.".to_owned()));
             return;
         }
         let device = store.device();
-        let invite = Invite { roles, note: note.get_untracked(), hours: hours.get_untracked().parse().unwrap_or(72) };
+        let invite =
+            Invite { roles, note: note.get_untracked(), hours: hours.get_untracked().parse().unwrap_or(72) };
         problem.set(None);
         spawn_local(async move {
             match device.invite(shop, &invite).await {
@@ -105,7 +109,8 @@ fn InviteSheet(shop: ShopId, open: RwSignal<bool>, made: Callback<()>) -> impl I
             }
         });
     };
-    let spans = [("4", "4 hours"), ("24", "a day"), ("72", "three days"), ("168", "a week"), ("720", "30 days")];
+    let spans =
+        [("4", "4 hours"), ("24", "a day"), ("72", "three days"), ("168", "a week"), ("720", "30 days")];
     let spans = Signal::stored(spans.map(|(value, word)| (value.to_owned(), word.to_owned())).to_vec());
     view! {
         <Sheet title="Invite somebody" open>

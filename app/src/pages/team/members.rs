@@ -62,14 +62,19 @@ fn EditMember(shop: ShopId, editing: RwSignal<Option<(UserId, Member)>>) -> impl
     });
     let send = move |set: MemberPatch, done: &'static str| {
         let Some((id, _)) = editing.get_untracked() else { return };
-        store.dispatch_then(LogId::Shop(shop), vec![Known::Member(On { id, set })], done, move || open.set(false));
+        store.dispatch_then(LogId::Shop(shop), vec![Known::Member(On { id, set })], done, move || {
+            open.set(false);
+        });
     };
     let save = move |()| {
-        let roles: Roles = ticks.iter().filter(|(_, tick)| tick.get_untracked()).map(|(role, _)| *role).collect();
+        let roles: Roles =
+            ticks.iter().filter(|(_, tick)| tick.get_untracked()).map(|(role, _)| *role).collect();
         send(MemberPatch { roles: Some(roles), ..MemberPatch::default() }, "Roles changed");
     };
     let none = Signal::derive(move || !ticks.iter().any(|(_, tick)| tick.get()));
-    let name = Signal::derive(move || editing.read().as_ref().map(|(_, it)| it.name.or_empty().0).unwrap_or_default());
+    let name = Signal::derive(move || {
+        editing.read().as_ref().map(|(_, it)| it.name.or_empty().0).unwrap_or_default()
+    });
     view! {
         <Sheet title=name open>
             {ticks.map(|(role, tick)| view! { <TickField label=role_line(role) value=tick/> }).collect_view()}

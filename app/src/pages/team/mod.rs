@@ -19,7 +19,8 @@ use members::Members;
 #[component]
 pub fn TeamPage() -> impl IntoView {
     let store = use_store();
-    move || match store.me().get() {
+    move || {
+        match store.me().get() {
         None => view! {
             <Plate title="Team"/>
             <EmptyState icon=Icon::Team title="Nobody is signed in on this device">
@@ -44,5 +45,6 @@ pub fn TeamPage() -> impl IntoView {
             </div>
         }
         .into_any(),
+    }
     }
 }

@@ -10,18 +10,19 @@ use crate::ui::{Cautions, Drawing, WorkingList, quantity_text};
 /// A result of a known form.
 #[component]
 pub fn Answered(form: &'static Form, result: WorksheetResult) -> impl IntoView {
-    let figures: Vec<_> = form
-        .results
-        .iter()
-        .filter_map(|(key, words)| Some((*words, spell(at(&result, key)?)?)))
-        .collect();
+    let figures: Vec<_> =
+        form.results.iter().filter_map(|(key, words)| Some((*words, spell(at(&result, key)?)?))).collect();
     view! { <Figures figures/><Working result/> }
 }
 
 /// A result of a kind without a form here: every key that is a quantity.
 #[component]
 pub fn AnsweredGenerally(result: WorksheetResult) -> impl IntoView {
-    let figures: Vec<_> = result.outputs.iter().filter_map(|(key, value)| Some((key.replace('_', " "), spell(value)?))).collect();
+    let figures: Vec<_> = result
+        .outputs
+        .iter()
+        .filter_map(|(key, value)| Some((key.replace('_', " "), spell(value)?)))
+        .collect();
     view! { <Figures figures/><Working result/> }
 }
 

@@ -47,9 +47,7 @@ impl Filled {
     #[must_use]
     pub fn is_good(&self) -> bool {
         match &*self.outcome.read() {
-            Preview::Answer(AnswerOutcome::Result(_))
-            | Preview::NoEngine
-            | Preview::UnknownKind => true,
+            Preview::Answer(AnswerOutcome::Result(_)) | Preview::NoEngine | Preview::UnknownKind => true,
             Preview::Answer(AnswerOutcome::Refused(_)) | Preview::Fetching => false,
         }
     }
@@ -81,7 +79,8 @@ pub fn FormFields(filled: Filled) -> impl IntoView {
             }
             return view! { <NumberField label=field.label value=text unit=field.unit.to_owned() hint=field.hint error/> }.into_any();
         }
-        let options: Vec<_> = field.choices.iter().map(|(value, word)| ((*value).to_owned(), (*word).to_owned())).collect();
+        let options: Vec<_> =
+            field.choices.iter().map(|(value, word)| ((*value).to_owned(), (*word).to_owned())).collect();
         if options.len() <= 2 {
             view! { <Choice label=field.label value=text options/> }.into_any()
         } else {
@@ -125,7 +124,10 @@ pub fn FormPreview(filled: Filled) -> impl IntoView {
 fn missing(form: &Form, problems: &[BadInput]) -> String {
     let name = |path: &str| {
         let path = (form.blamed)(path);
-        form.fields.iter().find(|field| field.path == path).map_or_else(|| path.to_owned(), |field| field.label.to_owned())
+        form.fields
+            .iter()
+            .find(|field| field.path == path)
+            .map_or_else(|| path.to_owned(), |field| field.label.to_owned())
     };
     let mut lines: Vec<_> = problems.iter().map(|it| format!("{}: {}", name(&it.field), it.reason)).collect();
     lines.dedup();

@@ -74,25 +74,75 @@ const RIVET_LENGTH: Form = Form {
     title: "Rivet length",
     about: "Which length for this stack, what it is trimmed to, and the head it will make.",
     fields: &[
-        FormField { path: "diameter", label: "Rivet diameter", initial: "1/8 in", choices: DIAMETERS, ..TEXT },
+        FormField {
+            path: "diameter",
+            label: "Rivet diameter",
+            initial: "1/8 in",
+            choices: DIAMETERS,
+            ..TEXT
+        },
         FormField { path: "head", label: "Manufactured head", initial: "universal", choices: HEADS, ..TEXT },
         FormField {
             path: "alloy",
             label: "Alloy",
             initial: "AD",
-            choices: &[("A", "A (1100, soft)"), ("AD", "AD (2117)"), ("B", "B (5056)"), ("D", "D (2017)"), ("DD", "DD (2024)")],
+            choices: &[
+                ("A", "A (1100, soft)"),
+                ("AD", "AD (2117)"),
+                ("B", "B (5056)"),
+                ("D", "D (2017)"),
+                ("DD", "DD (2024)"),
+            ],
             ..TEXT
         },
-        FormField { path: "hole", label: "Hole as it is", unit: "in", hint: "A drill size such as #30, or a measured diameter.", ..TEXT },
-        FormField { path: "stack[0].material", label: "First layer, under the manufactured head", initial: "2024-T3", ..TEXT },
+        FormField {
+            path: "hole",
+            label: "Hole as it is",
+            unit: "in",
+            hint: "A drill size such as #30, or a measured diameter.",
+            ..TEXT
+        },
+        FormField {
+            path: "stack[0].material",
+            label: "First layer, under the manufactured head",
+            initial: "2024-T3",
+            ..TEXT
+        },
         FormField { path: "stack[0].thickness", label: "Its thickness", unit: "in", ..TEXT },
-        FormField { path: "stack[1].material", label: "Second layer", initial: "glass cloth laminate", ..TEXT },
+        FormField {
+            path: "stack[1].material",
+            label: "Second layer",
+            initial: "glass cloth laminate",
+            ..TEXT
+        },
         FormField { path: "stack[1].thickness", label: "Its thickness", unit: "in", ..TEXT },
-        FormField { path: "stack[2].material", label: "Third layer", hint: "Leave empty when there are two.", ..TEXT },
+        FormField {
+            path: "stack[2].material",
+            label: "Third layer",
+            hint: "Leave empty when there are two.",
+            ..TEXT
+        },
         FormField { path: "stack[2].thickness", label: "Its thickness", unit: "in", ..TEXT },
-        FormField { path: "washers[0].thickness", label: "Washer under the driven head", unit: "in", hint: "Leave empty for none.", ..TEXT },
-        FormField { path: "sealant", label: "Sealant film between layers", unit: "in", hint: "Leave empty for none.", ..TEXT },
-        FormField { path: "stock", label: "Length dashes at hand", hint: "Sixteenths of an inch: 4, 5, 6; half sizes as 5.5.", ..TEXT },
+        FormField {
+            path: "washers[0].thickness",
+            label: "Washer under the driven head",
+            unit: "in",
+            hint: "Leave empty for none.",
+            ..TEXT
+        },
+        FormField {
+            path: "sealant",
+            label: "Sealant film between layers",
+            unit: "in",
+            hint: "Leave empty for none.",
+            ..TEXT
+        },
+        FormField {
+            path: "stock",
+            label: "Length dashes at hand",
+            hint: "Sixteenths of an inch: 4, 5, 6; half sizes as 5.5.",
+            ..TEXT
+        },
     ],
     results: &[
         ("required_length", "required length"),
@@ -110,14 +160,26 @@ const ROW: Form = Form {
     title: "Edge distance and pitch of a row",
     about: "Whether one row along a straight edge keeps edge distance and pitch, protruding or countersunk.",
     fields: &[
-        FormField { path: "diameter", label: "Rivet diameter", initial: "1/8 in", choices: DIAMETERS, ..TEXT },
+        FormField {
+            path: "diameter",
+            label: "Rivet diameter",
+            initial: "1/8 in",
+            choices: DIAMETERS,
+            ..TEXT
+        },
         FormField { path: "head", label: "Manufactured head", initial: "universal", choices: HEADS, ..TEXT },
         FormField { path: "layers[0].thickness", label: "Thinnest sheet", unit: "in", ..TEXT },
         FormField { path: "edge", label: "Row to edge, measured to the hole's centre", unit: "in", ..TEXT },
         FormField { path: "end", label: "First hole to the end of the sheet", unit: "in", ..TEXT },
         FormField { path: "pitch", label: "Hole to hole", unit: "in", ..TEXT },
         FormField { path: "count", label: "Number of holes", initial: "8", ..TEXT },
-        FormField { path: "uncertainty", label: "How well this is measured, plus or minus", unit: "in", hint: "A margin smaller than this is too close to call.", ..TEXT },
+        FormField {
+            path: "uncertainty",
+            label: "How well this is measured, plus or minus",
+            unit: "in",
+            hint: "A margin smaller than this is too close to call.",
+            ..TEXT
+        },
     ],
     results: &[("worst", "worst hole")],
     input: row::input,
@@ -129,12 +191,50 @@ const PLIES: Form = Form {
     title: "Ply count",
     about: "How thick one cured ply is, and how many make up the old laminate.",
     fields: &[
-        FormField { path: "areal_weight", label: "Weight of the dry cloth", unit: "g/m2", hint: "With oz/yd2 or oz/ft2 written out if it is in ounces.", ..TEXT },
-        FormField { path: "form", label: "Form", initial: "cloth", choices: &[("cloth", "cloth"), ("mat", "mat")], ..TEXT },
-        FormField { path: "fibre_density", label: "Fibre density", unit: "g/cm3", initial: "2.54", hint: "2.54 is typical of E-glass; use the maker's.", ..TEXT },
-        FormField { path: "matrix_density", label: "Cured resin density", unit: "g/cm3", initial: "1.15", hint: "1.15 is typical of epoxy; use the maker's.", ..TEXT },
-        FormField { path: "fibre_weight_fraction", label: "Fibre, share of the weight", initial: "50 %", hint: "About half by hand lay-up.", ..TEXT },
-        FormField { path: "old_laminate", label: "Thickness to make up", unit: "mm", hint: "The old laminate, measured without paint and filler.", ..TEXT },
+        FormField {
+            path: "areal_weight",
+            label: "Weight of the dry cloth",
+            unit: "g/m2",
+            hint: "With oz/yd2 or oz/ft2 written out if it is in ounces.",
+            ..TEXT
+        },
+        FormField {
+            path: "form",
+            label: "Form",
+            initial: "cloth",
+            choices: &[("cloth", "cloth"), ("mat", "mat")],
+            ..TEXT
+        },
+        FormField {
+            path: "fibre_density",
+            label: "Fibre density",
+            unit: "g/cm3",
+            initial: "2.54",
+            hint: "2.54 is typical of E-glass; use the maker's.",
+            ..TEXT
+        },
+        FormField {
+            path: "matrix_density",
+            label: "Cured resin density",
+            unit: "g/cm3",
+            initial: "1.15",
+            hint: "1.15 is typical of epoxy; use the maker's.",
+            ..TEXT
+        },
+        FormField {
+            path: "fibre_weight_fraction",
+            label: "Fibre, share of the weight",
+            initial: "50 %",
+            hint: "About half by hand lay-up.",
+            ..TEXT
+        },
+        FormField {
+            path: "old_laminate",
+            label: "Thickness to make up",
+            unit: "mm",
+            hint: "The old laminate, measured without paint and filler.",
+            ..TEXT
+        },
     ],
     results: &[("plies.whole", "plies"), ("ply_thickness", "one cured ply"), ("plies.thickness", "together")],
     input: plain,
@@ -146,10 +246,21 @@ const RESIN: Form = Form {
     title: "Resin and hardener",
     about: "How many grams of each to mix, in how many cups, and how long the pot stays usable.",
     fields: &[
-        FormField { path: "area", label: "Area of one ply", unit: "m2", hint: "Or with its unit: 2.5 ft2, 900 cm2.", ..TEXT },
+        FormField {
+            path: "area",
+            label: "Area of one ply",
+            unit: "m2",
+            hint: "Or with its unit: 2.5 ft2, 900 cm2.",
+            ..TEXT
+        },
         FormField { path: "plies", label: "Plies of that area", initial: "1", number: true, ..TEXT },
         FormField { path: "areal_weight", label: "Weight of the dry cloth", unit: "g/m2", ..TEXT },
-        FormField { path: "fibre_weight_fraction", label: "Fibre, share of the weight", initial: "50 %", ..TEXT },
+        FormField {
+            path: "fibre_weight_fraction",
+            label: "Fibre, share of the weight",
+            initial: "50 %",
+            ..TEXT
+        },
         FormField { path: "waste", label: "Lost on brushes and table", initial: "10 %", ..TEXT },
         FormField {
             path: "ratio.by",
@@ -160,9 +271,27 @@ const RESIN: Form = Form {
         },
         FormField { path: "ratio.a", label: "Parts of resin", initial: "100", number: true, ..TEXT },
         FormField { path: "ratio.b", label: "Parts of hardener", number: true, ..TEXT },
-        FormField { path: "density_a", label: "Density of the resin", unit: "g/cm3", hint: "Needed for a ratio by volume.", ..TEXT },
-        FormField { path: "density_b", label: "Density of the hardener", unit: "g/cm3", hint: "Needed for a ratio by volume.", ..TEXT },
-        FormField { path: "cup.most", label: "Most in one cup", unit: "g", hint: "The maker's pot mass: a larger one gels sooner and can burn.", ..TEXT },
+        FormField {
+            path: "density_a",
+            label: "Density of the resin",
+            unit: "g/cm3",
+            hint: "Needed for a ratio by volume.",
+            ..TEXT
+        },
+        FormField {
+            path: "density_b",
+            label: "Density of the hardener",
+            unit: "g/cm3",
+            hint: "Needed for a ratio by volume.",
+            ..TEXT
+        },
+        FormField {
+            path: "cup.most",
+            label: "Most in one cup",
+            unit: "g",
+            hint: "The maker's pot mass: a larger one gels sooner and can burn.",
+            ..TEXT
+        },
         FormField { path: "pot_life.time", label: "Maker's pot life", unit: "min", ..TEXT },
         FormField { path: "pot_life.at", label: "at", unit: "degC", initial: "25", ..TEXT },
         FormField { path: "temperature", label: "Temperature today", unit: "degC", ..TEXT },
@@ -215,7 +344,11 @@ fn plain(form: &Form, typed: &Typed) -> Value {
         // A number that doesn't read goes in as it was typed: the engine says what is wrong with it.
         let value = match text.parse::<f64>() {
             Ok(number) if field.number && number.fract() == 0.0 && (0.0..1e9).contains(&number) => {
-                #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "whole and below a billion")]
+                #[expect(
+                    clippy::cast_possible_truncation,
+                    clippy::cast_sign_loss,
+                    reason = "whole and below a billion"
+                )]
                 let whole = number as u64;
                 json!(whole)
             }
@@ -268,7 +401,8 @@ fn rivet_length(form: &Form, typed: &Typed) -> Value {
     }
     if let Some(text) = input.get("stock").and_then(Value::as_str) {
         let dashes = text.split([',', ' ', ';']).filter(|part| !part.is_empty());
-        input["stock"] = dashes.map(|part| part.parse::<f64>().map_or_else(|_| json!(part), |dash| json!(dash))).collect();
+        input["stock"] =
+            dashes.map(|part| part.parse::<f64>().map_or_else(|_| json!(part), |dash| json!(dash))).collect();
     }
     input
 }
@@ -297,15 +431,38 @@ mod tests {
     #[test]
     fn a_filled_form_is_worked_out_by_the_engine() {
         let cases: [(&str, &[(&str, &str)]); 4] = [
-            ("rivet-length", &[("stack[0].thickness", "0.032"), ("stack[1].thickness", "0.063"), ("hole", "#30"), ("washers[0].thickness", "0.016"), ("stock", "5, 6")]),
-            ("pattern", &[("layers[0].thickness", "0.032"), ("edge", "0.3"), ("end", "0.375"), ("pitch", "0.75")]),
+            (
+                "rivet-length",
+                &[
+                    ("stack[0].thickness", "0.032"),
+                    ("stack[1].thickness", "0.063"),
+                    ("hole", "#30"),
+                    ("washers[0].thickness", "0.016"),
+                    ("stock", "5, 6"),
+                ],
+            ),
+            (
+                "pattern",
+                &[("layers[0].thickness", "0.032"), ("edge", "0.3"), ("end", "0.375"), ("pitch", "0.75")],
+            ),
             ("ply-thickness", &[("areal_weight", "280"), ("old_laminate", "1.6")]),
-            ("resin-batch", &[("area", "0.09"), ("plies", "4"), ("areal_weight", "280"), ("ratio.b", "28"), ("pot_life.time", "30"), ("temperature", "21")]),
+            (
+                "resin-batch",
+                &[
+                    ("area", "0.09"),
+                    ("plies", "4"),
+                    ("areal_weight", "280"),
+                    ("ratio.b", "28"),
+                    ("pot_life.time", "30"),
+                    ("temperature", "21"),
+                ],
+            ),
         ];
         for (kind, pairs) in cases {
             let form = form(kind).unwrap();
             let input = form.build(&typed(form, pairs));
-            let result = calculations::calculate(kind, &input).unwrap_or_else(|error| panic!("{kind}: {error}\n{input:#}"));
+            let result = calculations::calculate(kind, &input)
+                .unwrap_or_else(|error| panic!("{kind}: {error}\n{input:#}"));
             assert!(!result.lines.is_empty() && !result.cautions.is_empty(), "{kind}");
             for (key, _) in form.results {
                 let first = key.split('.').next().unwrap();
@@ -317,7 +474,11 @@ mod tests {
     #[test]
     fn an_empty_form_is_refused_with_reasons_not_with_a_panic() {
         for form in FORMS {
-            assert!(calculations::calculate(form.kind, &form.build(&form.initial())).is_err(), "{}", form.kind);
+            assert!(
+                calculations::calculate(form.kind, &form.build(&form.initial())).is_err(),
+                "{}",
+                form.kind
+            );
         }
     }
 

@@ -15,7 +15,9 @@ use super::forms::{FORMS, Form, form};
 use crate::engine::{Preview, use_engine};
 use crate::routes::Route;
 use crate::store::{Loaded, use_store};
-use crate::ui::{Banner, Button, ButtonKind, EmptyState, Icon, LinkButton, Plate, Section, Skeleton, TextField, Tone};
+use crate::ui::{
+    Banner, Button, ButtonKind, EmptyState, Icon, LinkButton, Plate, Section, Skeleton, TextField, Tone,
+};
 
 /// A new worksheet on a step: which one, then its form.
 #[component]
@@ -157,7 +159,8 @@ fn Outcome(answer: Option<AnswerOutcome>, sheet: Worksheet) -> impl IntoView {
 #[component]
 fn NotAnswered(kind: String, input: Value) -> impl IntoView {
     let engine = use_engine();
-    move || match engine.work_out(&kind, &input) {
+    move || {
+        match engine.work_out(&kind, &input) {
         Preview::Answer(AnswerOutcome::Result(result)) => view! {
             <Banner tone=Tone::Close>
                 <p>"Preview, worked out on this device. The server's result takes its place after the next connection."</p>
@@ -183,6 +186,7 @@ fn NotAnswered(kind: String, input: Value) -> impl IntoView {
         }
         .into_any(),
     }
+    }
 }
 
 /// The input as entered, path by path.
@@ -200,9 +204,14 @@ fn Asked(input: Value) -> impl IntoView {
 fn flatten(value: &Value, path: &str, rows: &mut Vec<(String, String)>) {
     let below = |key: &str| if path.is_empty() { key.to_owned() } else { format!("{path} · {key}") };
     match value {
-        Value::Object(fields) => fields.iter().for_each(|(key, value)| flatten(value, &below(&key.replace('_', " ")), rows)),
+        Value::Object(fields) => {
+            fields.iter().for_each(|(key, value)| flatten(value, &below(&key.replace('_', " ")), rows));
+        }
         Value::Array(items) => {
-            items.iter().enumerate().for_each(|(at, value)| flatten(value, &below(&(at + 1).to_string()), rows));
+            items
+                .iter()
+                .enumerate()
+                .for_each(|(at, value)| flatten(value, &below(&(at + 1).to_string()), rows));
         }
         Value::String(text) => rows.push((path.to_owned(), text.clone())),
         other => rows.push((path.to_owned(), other.to_string())),

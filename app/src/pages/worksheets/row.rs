@@ -62,4 +62,3 @@ pub fn blamed(path: &str) -> &str {
         path => path,
     }
 }
-

@@ -6,11 +6,11 @@ use std::path::Path;
 
 use anyhow::{Context, Result, ensure};
 
-use super::{Inputs, MODULES};
 use super::bundle::{Bundle, bindgen, glue};
 use super::compress::compress_tree;
 use super::description::{self, Description};
 use super::scripts::{Values, placeholder_of};
+use super::{Inputs, MODULES};
 use crate::digest::{Fingerprint, files_under, read, short, write};
 
 /// The server-rendered page that the app starts in when it is offline.

@@ -5,7 +5,7 @@ use shared_types::quantity::{ArealMass, Density, Entered, Mass, Measure, Ratio, 
 use shared_types::worksheet::{Quantity, Source};
 
 use super::hazards;
-use super::shelf::{self, FABRICS, Form, Row};
+use super::shelf::{self, FABRICS, Form};
 use crate::input::{Accepted, Check};
 use crate::working::Working;
 
@@ -78,8 +78,6 @@ pub struct Fabric {
     pub weight: f64,
     /// Density of the fibre, kg/m³, where known.
     pub fibre_density: Option<f64>,
-    /// The row it was found in.
-    pub row: Option<&'static Row>,
 }
 
 /// Takes a fabric by its name in the catalogue, by its weight, or both (the weight then counts).
@@ -131,7 +129,6 @@ pub fn fabric(
     Fabric {
         weight: entered.or(listed).unwrap_or(FABRIC_WEIGHT.nearest(0.3)),
         fibre_density: row.and_then(|row| row.density_kg_m3),
-        row,
     }
 }
 

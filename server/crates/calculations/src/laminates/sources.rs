@@ -22,12 +22,6 @@ pub fn memory(what: &str) -> Source {
     Source::FromMemory(what.to_owned())
 }
 
-/// A typical value.
-#[must_use]
-pub fn typical(what: &str) -> Source {
-    Source::Typical(what.to_owned())
-}
-
 /// Plain arithmetic on what was entered.
 #[must_use]
 pub fn arithmetic() -> Source {

@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
-use super::{calc, near, number, refused_fields, text};
+use super::{calc, near, number, text};
 
 fn group(places: &[(f64, f64, u32)], load: (f64, f64), at: (f64, f64), moment: f64) -> Value {
     let fasteners: Vec<Value> = places

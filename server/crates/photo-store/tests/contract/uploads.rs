@@ -39,7 +39,7 @@ async fn parts_make_a_whole(db: Fresh) {
     let announced = announce(&photo);
     assert_eq!(db.store.staged(announced.upload).await.unwrap(), 0);
     // Above and below the size of the objects that an object store's parts are put in.
-    let mut offset = 0;
+    let mut offset = 0_usize;
     for size in [1, 5_000_000, 100, 4 * 1024 * 1024, usize::MAX] {
         let end = photo.len().min(offset.saturating_add(size));
         let staged = send(&db.store, &part(&announced, offset as u64), &photo[offset..end]).await.unwrap();

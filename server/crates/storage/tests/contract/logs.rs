@@ -117,14 +117,14 @@ async fn a_change_twice_in_one_batch_is_taken_once(db: Fresh) {
 async fn an_id_is_taken_once_and_for_all_logs(db: Fresh) {
     let (log, other) = (job_log(1, 1), job_log(2, 2));
     let id = ChangeId(Uuid::now_v7());
-    db.store.append(batch(log, vec![writes(log).as_id(id).something("first")])).await.unwrap();
+    db.store.append(batch(log, vec![writes(log).with_id(id).something("first")])).await.unwrap();
 
-    let forged = writes(log).as_id(id).something("second");
+    let forged = writes(log).with_id(id).something("second");
     let beside = writes(log).something("beside");
     let appended = db.store.append(batch(log, vec![forged, beside])).await.unwrap();
     assert_eq!(appended.answers, [Answer::IdTaken, Answer::Taken { seq: 2, received: NOON }]);
 
-    let elsewhere = writes(other).as_id(id).something("first");
+    let elsewhere = writes(other).with_id(id).something("first");
     let appended = db.store.append(batch(other, vec![elsewhere])).await.unwrap();
     assert_eq!(appended.answers, [Answer::IdTaken]);
     assert_eq!(appended.head, 0);

@@ -150,7 +150,7 @@ impl Writes {
         Self { stamp: Stamp(UtcMillis(NOON.0 + millis), 0), ..self }
     }
 
-    pub fn as_id(self, id: ChangeId) -> Self {
+    pub fn with_id(self, id: ChangeId) -> Self {
         Self { id, ..self }
     }
 

@@ -190,7 +190,6 @@ fn by_name(
             name: shown,
             constants: entered.material(check, &format!("materials.{name}"))?,
             source: Source::Published("as entered".to_owned()),
-            fabric_weight: None,
             usual_thickness: None,
         });
     }
@@ -207,13 +206,7 @@ fn by_name(
         return None;
     };
     hazards::typical(working);
-    Some(Named {
-        name: row.name.clone(),
-        constants,
-        source: row.source(),
-        fabric_weight: None,
-        usual_thickness: row.thickness_mm,
-    })
+    Some(Named { name: row.name.clone(), constants, source: row.source(), usual_thickness: row.thickness_mm })
 }
 
 fn by_cloth(check: &mut Check, working: &mut Working, at: &str, ply: &PlyInput, name: &str) -> Option<Named> {
@@ -252,7 +245,6 @@ fn by_cloth(check: &mut Check, working: &mut Working, at: &str, ply: &PlyInput, 
             resin.name,
             shelf::EDITION
         )),
-        fabric_weight: Some(faw / 1000.0),
         usual_thickness: Some(fractions::ply_thickness(faw, rho_f / 1000.0, vf)),
     })
 }

@@ -78,8 +78,6 @@ pub struct Named {
     pub constants: Material,
     /// Where they come from.
     pub source: Source,
-    /// Weight per area of the dry fabric, kg/m², for a ply that was entered as cloth.
-    pub fabric_weight: Option<f64>,
     /// Thickness where the entry does not give one, mm.
     usual_thickness: Option<f64>,
 }

@@ -37,6 +37,7 @@ pub struct Closed {
 /// The full-size sheet, mm, y up from the lower left corner.
 pub struct Sheet {
     title: &'static str,
+    #[cfg_attr(not(feature = "templates"), expect(dead_code, reason = "only the PDF asks for the width"))]
     width: f64,
     height: f64,
     outlines: Vec<Closed>,
@@ -82,6 +83,7 @@ impl Sheet {
 
 impl Closed {
     /// The points with the first again at the end.
+    #[cfg(feature = "templates")]
     fn ring(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
         self.points.iter().chain(self.points.first()).copied()
     }

@@ -34,7 +34,7 @@ pub fn part_number(row: &Row) -> Vec<Found> {
         "PN-470" | "PN-426" => {
             let (old, new) = row.inputs.split_once(" -> ").unwrap();
             let result = decode(&format!("{old}AD4-5"));
-            let words = row.value.replace("degree countersunk", "degree countersunk");
+            let words = row.value.clone();
             vec![
                 holds(KIND, text(&result, "/part_number") == format!("{new}AD4-5")),
                 holds(KIND, text(&result, "/head_words") == words),
