@@ -130,7 +130,6 @@ impl Made {
         }
     }
 
-    #[expect(clippy::too_many_lines, reason = "one method after the other, as the worksheet lists them")]
     fn methods(&self, working: &mut Working, tape: &Unidirectional) -> Micromechanics {
         let [e1, e2_series, e2_halpin_tsai, g12_series, g12_halpin_tsai, g12_packed] =
             self.moduli(working, tape);
