@@ -79,8 +79,9 @@ pub fn Progress(row: JobRow) -> AnyView {
     let words = words.into_iter().flatten().collect::<Vec<_>>().join(" · ");
     // Lines of no length with round caps are discs; the dashes set them apart.
     const PITCH: usize = 10;
+    // The line goes a little beyond the last disc: a dash that begins where a line ends isn't drawn.
     let run =
-        |from: usize, count: usize| format!("M{} 5h{}", from * PITCH + 5, count.saturating_sub(1) * PITCH);
+        |from: usize, count: usize| format!("M{} 5h{}.1", from * PITCH + 5, count.saturating_sub(1) * PITCH);
     let (settled, waiting, returned) = (it.settled, it.waiting, it.returned);
     let discs =
         [("settled", 0, settled), ("returned", settled, returned), ("waiting", settled + returned, waiting)];

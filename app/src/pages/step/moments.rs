@@ -2,6 +2,8 @@
 
 use leptos::prelude::*;
 use leptos_router::hooks::use_query_map;
+use shared_types::coverage::on;
+use shared_types::ids::StepId;
 use shared_types::job::{JobState, Moment};
 use shared_types::status::StepStatus;
 
@@ -19,8 +21,7 @@ use crate::ui::{EmptyState, Icon};
 pub fn use_moment(place: Place) -> Memo<Moment> {
     let query = use_query_map();
     let at_first = place.state.with_untracked(|state| {
-        let status = state.here().map(|state| state.step_status(place.step));
-        status.map_or(Moment::Before, |status| at_first(&status))
+        state.here().map_or(Moment::Before, |state| at_first(state, place.step))
     });
     Memo::new(move |_| {
         let asked = query.read().get("moment");
@@ -29,7 +30,17 @@ pub fn use_moment(place: Place) -> Memo<Moment> {
     })
 }
 
-fn at_first(status: &StepStatus) -> Moment {
+/// Where the work stands; but not an empty moment while there is one with photos to look at.
+fn at_first(state: &JobState, step: StepId) -> Moment {
+    let photos: Vec<_> = on(&state.photos, Some(step)).map(|(_, photo)| photo.moment.or_empty()).collect();
+    let status = state.step_status(step);
+    let now = moment_of(&status);
+    let looked_at = matches!(status, StepStatus::Offered { .. } | StepStatus::Accepted { .. });
+    let last = photos.iter().max().copied();
+    last.filter(|_| looked_at && !photos.contains(&now)).unwrap_or(now)
+}
+
+const fn moment_of(status: &StepStatus) -> Moment {
     match status {
         StepStatus::Planned | StepStatus::Skipped => Moment::Before,
         StepStatus::InWork => Moment::During,
