@@ -11,7 +11,7 @@ export async function openJob(page, { title, registration, part, discrepancy, te
   await page.getByLabel("Part", { exact: true }).fill(part);
   await page.getByLabel("What is wrong, as found").fill(discrepancy);
   await page.getByLabel("Document").fill("Type's maintenance manual (invented)");
-  await page.getByLabel("Template").selectOption({ label: template });
+  await page.getByRole("radio", { name: template }).check();
   await page.getByRole("button", { name: "Open the job" }).click();
   await expect(page.locator("main h1").filter({ hasText: title })).toBeVisible();
 }
