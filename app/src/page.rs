@@ -36,6 +36,17 @@ pub fn focus_heading() {
     });
 }
 
+/// Moves the focus to the first field that is at fault, so that it is seen and heard.
+pub fn focus_fault() {
+    request_animation_frame(|| {
+        let found = |place: &str| document().query_selector(place).ok().flatten();
+        let fault = found("dialog[open] [aria-invalid]").or_else(|| found("main [aria-invalid]"));
+        if let Some(fault) = fault.and_then(|fault| fault.dyn_into::<HtmlElement>().ok()) {
+            report(fault.focus());
+        }
+    });
+}
+
 /// How much room there is: a phone, a tablet, a desk.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Width {

@@ -57,7 +57,7 @@ pub struct Answered {
 macro_rules! kinds {
     ($( $(#[$meta:meta])* $name:literal $variant:ident($content:ty) )+) => {
         /// A body of a kind that this version knows.
-        #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+        #[derive(Clone, Debug, PartialEq, Serialize)]
         #[serde(tag = "kind")]
         pub enum Known {
             $( $(#[$meta])* #[serde(rename = $name)] $variant($content), )+
@@ -71,6 +71,14 @@ macro_rules! kinds {
             #[must_use]
             pub const fn kind(&self) -> &'static str {
                 match self { $( Self::$variant(_) => $name, )+ }
+            }
+
+            /// Reads the body of a kind; gives it back when this version doesn't know the kind.
+            fn read(kind: &str, body: Value) -> Result<Result<Self, serde_json::Error>, Value> {
+                match kind {
+                    $( $name => Ok(serde_json::from_value(body).map(Self::$variant)), )+
+                    _ => Err(body),
+                }
             }
         }
 
@@ -179,10 +187,18 @@ impl<'de> Deserialize<'de> for Body {
             .and_then(Value::as_str)
             .ok_or_else(|| D::Error::custom("body has no `kind`"))?
             .to_owned();
-        if Known::KINDS.contains(&kind.as_str()) {
-            serde_json::from_value(body).map(Self::Known).map_err(D::Error::custom)
-        } else {
-            Ok(Self::Unknown { kind, body })
+        match Known::read(&kind, body) {
+            Ok(known) => known.map(Self::Known).map_err(D::Error::custom),
+            Err(body) => Ok(Self::Unknown { kind, body }),
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Known {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        match Body::deserialize(deserializer)? {
+            Body::Known(known) => Ok(known),
+            Body::Unknown { kind, .. } => Err(D::Error::custom(format!("unknown kind `{kind}`"))),
         }
     }
 }

@@ -72,7 +72,7 @@ impl SignedChange {
         if self.text.len() > MAX_CHANGE_BYTES {
             return Err(Unreadable::TooLong(self.text.len()));
         }
-        serde_json::from_str(&self.text).map_err(|error| Unreadable::Malformed(error.to_string()))
+        crate::json::read(self.text.as_bytes()).map_err(|error| Unreadable::Malformed(error.to_string()))
     }
 
     /// The signature's bytes, `None` when they aren't base64url.

@@ -2,7 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use serde::{Deserialize, Serialize};
+use serde::de::{DeserializeOwned, Error as _};
+use serde::ser::Error as _;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use serde_json::Value;
 
 use crate::check::{Checked, always_fine};
 use crate::coverage::Coverage;
@@ -409,15 +412,39 @@ pub enum AnswerOutcome {
     Refused(Vec<BadInput>),
 }
 
-/// An entity that belongs to a step.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+/// An entity that belongs to a step. In JSON, the step stands among the entity's own fields.
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct OnStep<T> {
     /// The step it belongs to; `None` for the discrepancy itself (photos, notes, readings as found).
     pub step: Option<StepId>,
     /// The entity.
-    #[serde(flatten)]
     pub it: T,
 }
+
+impl<T: Serialize> Serialize for OnStep<T> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut it = serde_json::to_value(&self.it).map_err(S::Error::custom)?;
+        let step = serde_json::to_value(self.step).map_err(S::Error::custom)?;
+        if let Value::Object(fields) = &mut it {
+            fields.insert(STEP.to_owned(), step);
+        }
+        it.serialize(serializer)
+    }
+}
+
+impl<'de, T: DeserializeOwned> Deserialize<'de> for OnStep<T> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let mut it = Value::deserialize(deserializer)?;
+        let step = it.as_object_mut().and_then(|fields| fields.remove(STEP)).unwrap_or_default();
+        Ok(Self {
+            step: serde_json::from_value(step).map_err(D::Error::custom)?,
+            it: serde_json::from_value(it).map_err(D::Error::custom)?,
+        })
+    }
+}
+
+/// The step's name among an entity's fields.
+const STEP: &str = "step";
 
 /// The fold of a job's log.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]

@@ -16,6 +16,7 @@ pub mod field;
 pub mod fold;
 pub mod ids;
 pub mod job;
+pub mod json;
 pub mod order;
 pub mod quantity;
 pub mod rules;

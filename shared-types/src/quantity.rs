@@ -21,7 +21,7 @@ mod entered;
 mod parse;
 mod units;
 
-pub use decimal::{decimal, tidy};
+pub use decimal::{decimal, push_decimal, push_fixed, tidy};
 pub use drills::{Drill, LETTER_DRILLS, NUMBER_DRILLS};
 pub use entered::Entered;
 pub use units::{System, Unit};
@@ -105,9 +105,19 @@ pub trait Measure: Copy + PartialEq + PartialOrd + Send + Sync + 'static {
     /// Number and unit for people, to five significant digits: `0.26750` reads `0.2675 in`.
     #[must_use]
     fn show(self, system: System) -> String {
+        let mut text = String::with_capacity(24);
+        self.push_shown(&mut text, system);
+        text
+    }
+
+    /// The same at the end of a text.
+    fn push_shown(self, text: &mut String, system: System) {
         let unit = Self::shown_unit(system);
-        let number = decimal(unit.of_si(self.si()), 5);
-        if unit.symbol == "1" { number } else { format!("{number} {}", unit.symbol) }
+        push_decimal(text, unit.of_si(self.si()), 5);
+        if unit.symbol != "1" {
+            text.push(' ');
+            text.push_str(unit.symbol);
+        }
     }
 }
 

@@ -12,6 +12,7 @@ use shared_types::check::Problem;
 use shared_types::ids::LogId;
 
 use super::{Spec, Subject, Typed, change, text};
+use crate::page;
 use crate::store::{Store, use_store};
 use crate::ui::{Button, ButtonKind, DateField, NumberField, SelectField, Sheet, TextArea, TextField};
 
@@ -127,7 +128,11 @@ impl Form {
 
     /// Shows a fault of the caller's own.
     pub fn object(self, problem: Problem) {
-        self.problems.update(|problems| problems.push(problem));
+        self.problems.update(|problems| {
+            problems.retain(|known| known.field != problem.field);
+            problems.push(problem);
+        });
+        page::focus_fault();
     }
 
     /// The change that comes of it: `Ok(None)` when nothing was altered. Faults are shown beside their fields.
@@ -145,6 +150,7 @@ impl Form {
             }
             Err(problems) => {
                 self.problems.set(problems);
+                page::focus_fault();
                 Err(())
             }
         }
@@ -286,6 +292,9 @@ pub fn EntrySheet(
     /// Values offered for a field.
     #[prop(optional, into)]
     suggestions: Signal<Suggestions>,
+    /// Shown beside the button that saves, always in view: verdicts, warnings.
+    #[prop(optional, into)]
+    verdict: Option<Callback<Form, AnyView>>,
     /// Says whether it may be saved, showing what is wrong if not.
     #[prop(optional, into)]
     check: Option<Callback<Form, bool>>,
@@ -311,7 +320,8 @@ pub fn EntrySheet(
                         {above.map(|above| above.run(form))}
                         {form.fields(suggestions)}
                         {below.map(|below| below.run(form))}
-                        <div class="sheet-foot">
+                        <div class="sheet-foot sheet-foot--stack">
+                            {verdict.map(|verdict| verdict.run(form))}
                             <Button label="Save" kind=ButtonKind::Primary submit=true on_press=|()| ()/>
                         </div>
                     </form>

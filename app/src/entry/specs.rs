@@ -71,7 +71,7 @@ pub const NOTE: &[Spec] =
 pub const READING: &[Spec] = &[
     hinted("label", "What was measured", Typed::Line, "Hole 4, along the flange"),
     hinted("value", "Value", Typed::Figures, "0.129 or 5/32; or a word"),
-    field("unit", "Unit", Typed::Line),
+    field("unit", "Unit", Typed::Figures),
     field("minimum", "Least accepted", Typed::Figures),
     field("maximum", "Most accepted", Typed::Figures),
     hinted("limit_source", "Where the limits come from", Typed::Line, "Document and paragraph"),
@@ -82,8 +82,8 @@ pub const READING: &[Spec] = &[
 pub const HARDWARE: &[Spec] = &[
     field("part_number", "Part number", Typed::Line),
     field("quantity", "How many went in", Typed::Number),
+    field("batch", "Batch or lot", Typed::Figures),
     field("description", "In words", Typed::Line),
-    field("batch", "Batch or lot", Typed::Line),
     hinted("source_document", "Release document", Typed::Line, "Certificate it came with"),
     field("expiry", "Last day of use", Typed::Day),
     hinted(
@@ -112,7 +112,7 @@ pub const MATERIAL: &[Spec] = &[
     field("kind", "Kind", Typed::OneOf(MATERIALS)),
     field("name", "Designation", Typed::Line),
     hinted("quantity", "How much", Typed::Line, "120 g, 0.4 m²"),
-    field("batch", "Batch or lot", Typed::Line),
+    field("batch", "Batch or lot", Typed::Figures),
     hinted("source_document", "Release document", Typed::Line, "Certificate it came with"),
     field("expiry", "Last day of use", Typed::Day),
     hinted(

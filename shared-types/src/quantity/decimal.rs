@@ -29,23 +29,61 @@ pub fn tidy(value: f64) -> f64 {
 /// Digits before the point are never cut: `70000.4` to three digits reads `70000`.
 #[must_use]
 pub fn decimal(value: f64, digits: u8) -> String {
+    let mut text = String::with_capacity(24);
+    push_decimal(&mut text, value, digits);
+    text
+}
+
+/// The same at the end of a text. Worksheets write hundreds of numbers, so this
+/// goes without the formatting machinery.
+pub fn push_decimal(text: &mut String, value: f64, digits: u8) {
     let Some(magnitude) = magnitude(value) else {
         // Zero, dust below what anyone measures, or beyond all reason.
-        return if value.abs() < 1.0 { "0".to_owned() } else { format!("{value:e}") };
+        if value.abs() < 1.0 {
+            text.push('0');
+        } else {
+            text.push_str(&format!("{value:e}"));
+        }
+        return;
     };
-    let Some(places) = usize::try_from(i32::from(digits) - 1 - magnitude).ok().filter(|places| *places > 0)
-    else {
-        return format!("{value:.0}");
-    };
+    let places = usize::try_from(i32::from(digits) - 1 - magnitude).unwrap_or(0);
+    push_fixed(text, value, places);
+}
+
+/// A number to so many decimal places, trailing zeros dropped, at the end of a
+/// text. Beyond 1e18 in the last place it saturates.
+pub fn push_fixed(text: &mut String, value: f64, places: usize) {
     let scaled = (value.abs() * POWERS.get(places).copied().unwrap_or(1e22)).round();
-    // At most `digits` digits, which a u64 holds.
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "see above")]
-    let text = format!("{:0width$}", scaled as u64, width = places + 1);
-    let (whole, part) = text.split_at(text.len() - places);
-    let part = part.trim_end_matches('0');
-    let sign = if value < 0.0 { "-" } else { "" };
-    let point = if part.is_empty() { "" } else { "." };
-    [sign, whole, point, part].concat()
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "saturates")]
+    let mut left = scaled as u64;
+    if left == 0 {
+        text.push('0');
+        return;
+    }
+    if value < 0.0 {
+        text.push('-');
+    }
+    // From the last digit to the first; a u64 has at most twenty.
+    let mut digits = [b'0'; 48];
+    let mut at = digits.len();
+    let mut place = 0;
+    let mut written = false;
+    while left > 0 || place <= places {
+        let digit = u8::try_from(left % 10).unwrap_or(0);
+        left /= 10;
+        // Zeros after the last digit that counts are dropped.
+        if place >= places || digit > 0 || written {
+            if place == places && written {
+                at -= 1;
+                digits[at] = b'.';
+            }
+            at -= 1;
+            digits[at] = b'0' + digit;
+            written = true;
+        }
+        place += 1;
+    }
+    text.extend(digits[at..].iter().map(|digit| char::from(*digit)));
 }
 
 /// The power of ten of a number's first digit, from -11 to 21.

@@ -154,6 +154,11 @@ fn numbers_are_shown_without_dust() {
     assert_eq!(decimal(-0.06251, 3), "-0.0625");
     assert_eq!(decimal(1e-15, 3), "0");
     assert_eq!(decimal(99.9999, 3), "100");
+    assert_eq!(decimal(0.999_996, 5), "1");
+    assert_eq!(decimal(100.0, 5), "100");
+    assert_eq!(decimal(0.000_012_345_6, 3), "0.0000123");
+    assert_eq!(decimal(1e20, 3), "18446744073709551615");
+    assert_eq!(decimal(2e22, 3), "2e22");
     assert_eq!(tidy(0.267_499_999_999_999_96), 0.2675);
 }
 
@@ -245,6 +250,17 @@ proptest! {
             prop_assert!((shown.si() / length.si() - 1.0).abs() <= 5e-5);
             prop_assert!((length.value_in(system) / Length::shown_unit(system).of_si(length.si()) - 1.0).abs() < 1e-11);
         }
+    }
+
+    #[test]
+    fn decimals_agree_with_the_standard_library(value in -1e6..1e6_f64, digits in 1_u8..9) {
+        let ours: f64 = decimal(value, digits).parse().unwrap();
+        let theirs: f64 = format!("{value:.*e}", usize::from(digits) - 1).parse().unwrap();
+        // Digits before the point are never cut; halves may round either way.
+        let step = 10_f64.powi(value.abs().log10().floor() as i32 - i32::from(digits) + 1).min(1.0);
+        let whole = value.abs() >= 10_f64.powi(i32::from(digits));
+        let expected = if whole { value.round() } else { theirs };
+        prop_assert!((ours - expected).abs() <= step * 1e-6 || (ours - value).abs() <= step * 0.500_001);
     }
 
     #[test]

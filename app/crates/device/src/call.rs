@@ -6,6 +6,7 @@ use shared_types::api::{
     CLOCK_HEADER, PREFIX, PROTOCOL, PROTOCOL_HEADER, ProblemCode, ProblemDetails, Session,
 };
 use shared_types::ids::{LogId, UserId};
+use shared_types::json;
 use shared_types::time::UtcMillis;
 
 use crate::device::{Device, LocalError};
@@ -57,13 +58,13 @@ pub(crate) fn request(method: Method, path: &str, body: Body, timeout_ms: u32) -
 
 /// A JSON body.
 pub(crate) fn json(value: &impl Serialize) -> Result<Body, CallError> {
-    let text = serde_json::to_string(value).map_err(|error| StoreError::Failed(error.to_string()));
+    let text = json::write(value).map_err(|error| StoreError::Failed(error.to_string()));
     Ok(Body::Json(text.map_err(LocalError::from)?))
 }
 
 /// An answer's JSON, when it is a success.
 pub(crate) fn read<R: DeserializeOwned>(reply: &Reply) -> Result<R, CallError> {
-    serde_json::from_slice(&reply.body).map_err(|error| CallError::Unreadable(error.to_string()))
+    json::read(&reply.body).map_err(|error| CallError::Unreadable(error.to_string()))
 }
 
 /// A success stays an answer; anything else becomes the server's refusal.
@@ -73,7 +74,7 @@ pub(crate) fn success(reply: Reply) -> Result<Reply, CallError> {
 
 /// The server's refusal, in its own words where it has any.
 pub(crate) fn refusal(reply: &Reply) -> CallError {
-    let problem = serde_json::from_slice(&reply.body).unwrap_or_else(|_| ProblemDetails {
+    let problem = json::read(&reply.body).unwrap_or_else(|_| ProblemDetails {
         kind: "about:blank".to_owned(),
         title: format!("the server answered {}", reply.status),
         status: reply.status,

@@ -6,6 +6,7 @@ use shared_types::check::{MAX_CHANGE_BYTES, Problem};
 use shared_types::digest::Digest;
 use shared_types::fold;
 use shared_types::ids::{Author, ChangeId, LogId, UserId};
+use shared_types::json;
 use shared_types::rules::{Denied, permit};
 use shared_types::shop::Roles;
 use shared_types::stamp::Stamp;
@@ -128,7 +129,7 @@ where
     }
 
     async fn sign(&self, signed_in: &SignedIn, change: &Change) -> Result<SignedChange, LocalError> {
-        let text = serde_json::to_string(change).map_err(|error| StoreError::Failed(error.to_string()))?;
+        let text = json::write(change).map_err(|error| StoreError::Failed(error.to_string()))?;
         if text.len() > MAX_CHANGE_BYTES {
             return Err(LocalError::TooLong { bytes: text.len(), limit: MAX_CHANGE_BYTES });
         }

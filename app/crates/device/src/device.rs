@@ -10,6 +10,7 @@ use shared_types::change::Unreadable;
 use shared_types::check::Problem;
 use shared_types::ids::{DeviceId, JobId, LogId, ShopId, UserId};
 use shared_types::job::JobState;
+use shared_types::json;
 use shared_types::rules::Denied;
 use shared_types::shop::ShopState;
 use shared_types::status::JobSummary;
@@ -328,7 +329,7 @@ where
 
     /// Tells the other tabs.
     pub(crate) fn tell(&self, news: &News) {
-        if let Ok(words) = serde_json::to_string(news) {
+        if let Ok(words) = json::write(news) {
             self.inner.surroundings.tell(&words);
         }
     }
@@ -337,7 +338,7 @@ where
     fn hear_other_tabs(&self) {
         let device = Rc::downgrade(&self.inner);
         self.inner.surroundings.hear(Box::new(move |words| {
-            let (Some(inner), Ok(news)) = (device.upgrade(), serde_json::from_str(words)) else {
+            let (Some(inner), Ok(news)) = (device.upgrade(), json::read(words.as_bytes())) else {
                 return;
             };
             Self { inner }.heard(news);

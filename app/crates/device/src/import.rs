@@ -9,6 +9,7 @@ use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use shared_types::change::SignedChange;
 use shared_types::check::{MAX_CHANGE_BYTES, MAX_PHOTO_BYTES};
+use shared_types::json;
 
 use crate::device::{Device, LocalError};
 use crate::event::Event;
@@ -145,7 +146,7 @@ where
     }
 
     async fn take(&mut self, line: &[u8]) -> Result<(), ImportError> {
-        let line: Line = serde_json::from_slice(line).map_err(|error| self.not_ours(error.to_string()))?;
+        let line: Line = json::read(line).map_err(|error| self.not_ours(error.to_string()))?;
         if self.ended {
             return Err(self.not_ours("it comes after the last line"));
         }

@@ -5,6 +5,7 @@ use std::pin::pin;
 
 use futures::future::{Either, select};
 use shared_types::api::Notice;
+use shared_types::json;
 
 use crate::call::{SMALL, request, success};
 use crate::device::Device;
@@ -113,7 +114,7 @@ impl Events {
             if name != "log" {
                 return Ok(None);
             }
-            let notice = serde_json::from_str(&data);
+            let notice = json::read(data.as_bytes());
             return notice.map(Some).map_err(|error| CallError::Unreadable(error.to_string()));
         }
         let (field, value) = line.split_once(':').unwrap_or((&line, ""));

@@ -9,6 +9,7 @@ use shared_types::change::{Change, SignedChange};
 use shared_types::check::Problem;
 use shared_types::digest::Digest;
 use shared_types::ids::{ChangeId, DeviceId, LogId, UserId};
+use shared_types::json;
 use shared_types::stamp::{Clock, Stamp};
 use shared_types::status::JobSummary;
 use shared_types::time::UtcMillis;
@@ -175,7 +176,7 @@ impl LogRow {
     /// Reads a stored row. One that can't be read begins anew: the server has all of it but the
     /// outbox, which is kept apart.
     pub(crate) fn read(row: &[u8]) -> Self {
-        serde_json::from_slice(row).unwrap_or_default()
+        json::read(row).unwrap_or_default()
     }
 }
 

@@ -10,6 +10,7 @@ use shared_types::digest::Digest;
 use shared_types::fold::Folded as _;
 use shared_types::ids::{ChangeId, LogId};
 use shared_types::job::JobState;
+use shared_types::json;
 use shared_types::shop::ShopState;
 use shared_types::status::JobSummary;
 
@@ -76,7 +77,7 @@ impl State {
     /// A snapshot's state and place; `None` when another version or generation made it: fold anew then.
     pub(crate) fn from_snapshot(log: LogId, generation: u32, bytes: &[u8]) -> Option<(Self, u64)> {
         fn row<S: DeserializeOwned>(generation: u32, bytes: &[u8]) -> Option<(Rc<S>, u64)> {
-            let row: SnapshotRow<S> = serde_json::from_slice(bytes).ok()?;
+            let row: SnapshotRow<S> = json::read(bytes).ok()?;
             (row.fold == fold_name() && row.generation == generation).then(|| (Rc::new(row.state), row.seq))
         }
         match log {

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 use serde::de::DeserializeOwned;
+use shared_types::json;
 
 /// A row's key: ASCII text, ordered byte by byte.
 pub type Key = String;
@@ -129,13 +130,13 @@ impl Batch {
 
 /// A value as a row's bytes.
 pub(crate) fn to_row(value: &impl Serialize) -> Result<Vec<u8>, StoreError> {
-    serde_json::to_vec(value).map_err(|error| StoreError::Failed(error.to_string()))
+    json::write(value).map(String::into_bytes).map_err(|error| StoreError::Failed(error.to_string()))
 }
 
 /// A row's value.
 pub(crate) fn from_row<R: DeserializeOwned>(table: Table, key: &str, row: &[u8]) -> Result<R, StoreError> {
     let damaged = |error: serde_json::Error| StoreError::Damaged(format!("{}/{key}: {error}", table.name()));
-    serde_json::from_slice(row).map_err(damaged)
+    json::read(row).map_err(damaged)
 }
 
 /// A row's value, or the empty one for a row that is absent.

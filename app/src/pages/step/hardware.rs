@@ -38,7 +38,7 @@ pub fn HardwareLines(place: Place) -> impl IntoView {
     });
     let shop = use_store().shop(place.shop);
     let picks = of_job(place.state, move |state| picks::hardware(state, &shop.read()));
-    view! { <Lines place kind=KIND lines picks below=expired_loudly check=reason_given/> }
+    view! { <Lines place kind=KIND lines picks verdict=expired_loudly check=reason_given/> }
 }
 
 fn shown(it: HardwareLine) -> ViewFn {

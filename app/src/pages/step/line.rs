@@ -51,6 +51,9 @@ pub fn Lines(
     /// Shown below the fields.
     #[prop(optional, into)]
     below: Option<Callback<Form, AnyView>>,
+    /// Shown beside the button that saves.
+    #[prop(optional, into)]
+    verdict: Option<Callback<Form, AnyView>>,
     /// Says whether it may be saved.
     #[prop(optional, into)]
     check: Option<Callback<Form, bool>>,
@@ -111,6 +114,7 @@ pub fn Lines(
                 done=format!("{} saved", capital(kind.one))
                 above=move |form| picked(form, altered.read_untracked().is_none(), picks)
                 below=move |form| below.map(|below| below.run(form)).into_any()
+                verdict=move |form| verdict.map(|verdict| verdict.run(form)).into_any()
                 check=move |form| check.is_none_or(|check| check.run(form))
                 suggestions=Signal::derive(move || offered(&picks.read()))
             />

@@ -39,7 +39,7 @@ pub fn Materials(place: Place) -> impl IntoView {
     });
     let shop = use_store().shop(place.shop);
     let picks = of_job(place.state, move |state| picks::materials(state, &shop.read()));
-    view! { <Lines place kind=KIND lines picks below=times_and_expiry check=reason_given/> }
+    view! { <Lines place kind=KIND lines picks below=moments verdict=expired_loudly check=reason_given/> }
 }
 
 fn shown(place: Place, id: MaterialId, it: MaterialLine) -> ViewFn {
@@ -84,15 +84,14 @@ fn shown(place: Place, id: MaterialId, it: MaterialLine) -> ViewFn {
     })
 }
 
-/// The moments at one tap, and expiry said loudly.
-fn times_and_expiry(form: Form) -> AnyView {
+/// The two moments at one tap.
+fn moments(form: Form) -> AnyView {
     let now = move |field: &'static str| form.text(field).set(clock::to_typed(clock::now().0));
     view! {
         <div class="cluster">
             <Button label="Mixed now" icon=Icon::Flask on_press=move |()| now("mixed_at")/>
             <Button label="Cure begins now" icon=Icon::Timer on_press=move |()| now("cure_started_at")/>
         </div>
-        {expired_loudly(form)}
     }
     .into_any()
 }

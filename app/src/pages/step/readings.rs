@@ -33,7 +33,7 @@ pub fn Readings(place: Place, moment: Moment) -> impl IntoView {
             .collect::<Vec<_>>()
     });
     let fixed = move |()| vec![("moment", json!(moment)), ("measured_at", json!(clock::now()))];
-    view! { <Lines place kind=KIND lines picks=of_job(place.state, picks::readings) fixed below=verdict/> }
+    view! { <Lines place kind=KIND lines picks=of_job(place.state, picks::readings) fixed verdict=verdict/> }
 }
 
 /// A reading as a line: what, how much, and what that means.

@@ -4,7 +4,7 @@
 //! the classes of [`Class`] only: a class sets CSS `color`, every shape is
 //! drawn in `currentColor`. Text is escaped. The y axis points down.
 
-use std::fmt::Write as _;
+use shared_types::quantity::push_fixed;
 
 /// What a shape stands for; the reader's style sheet gives it its colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,11 +64,11 @@ impl Drawing {
     #[must_use]
     pub fn new(width: f64, height: f64, title: &str) -> Self {
         let mut svg = String::with_capacity(4096);
-        let (w, h) = (Short(width), Short(height));
-        let _ = write!(
-            svg,
-            r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {w} {h}" role="img"><title>"#
-        );
+        svg.push_str(r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 "#);
+        push_short(&mut svg, width);
+        svg.push(' ');
+        push_short(&mut svg, height);
+        svg.push_str(r#"" role="img"><title>"#);
         escape(&mut svg, title);
         svg.push_str("</title>");
         Self { svg }
@@ -76,38 +76,27 @@ impl Drawing {
 
     /// A filled rectangle.
     pub fn rect(&mut self, class: Class, x: f64, y: f64, width: f64, height: f64) {
-        let (x, y, w, h) = (Short(x), Short(y), Short(width), Short(height));
-        self.shape(
-            class,
-            format_args!(r#"<rect x="{x}" y="{y}" width="{w}" height="{h}""#),
-            r#" fill="currentColor"/>"#,
-        );
+        self.shape("<rect", &[("x", x), ("y", y), ("width", width), ("height", height)], class, FILLED);
     }
 
     /// A circle's outline.
     pub fn ring(&mut self, class: Class, x: f64, y: f64, radius: f64) {
-        let (x, y, r) = (Short(x), Short(y), Short(radius));
-        self.shape(
-            class,
-            format_args!(r#"<circle cx="{x}" cy="{y}" r="{r}""#),
-            r#" fill="none" stroke="currentColor"/>"#,
-        );
+        self.shape("<circle", &[("cx", x), ("cy", y), ("r", radius)], class, OUTLINED);
     }
 
     /// A filled circle.
     pub fn disc(&mut self, class: Class, x: f64, y: f64, radius: f64) {
-        let (x, y, r) = (Short(x), Short(y), Short(radius));
-        self.shape(class, format_args!(r#"<circle cx="{x}" cy="{y}" r="{r}""#), r#" fill="currentColor"/>"#);
+        self.shape("<circle", &[("cx", x), ("cy", y), ("r", radius)], class, FILLED);
     }
 
     /// A line through points.
     pub fn polyline(&mut self, class: Class, points: &[(f64, f64)]) {
-        self.points("<polyline", class, points, r#" fill="none" stroke="currentColor"/>"#);
+        self.points("<polyline", class, points, OUTLINED);
     }
 
     /// A filled outline.
     pub fn polygon(&mut self, class: Class, points: &[(f64, f64)]) {
-        self.points("<polygon", class, points, r#" fill="currentColor"/>"#);
+        self.points("<polygon", class, points, FILLED);
     }
 
     /// A line from one point to another.
@@ -117,17 +106,12 @@ impl Drawing {
 
     /// A text of a size.
     pub fn text(&mut self, class: Class, at: (f64, f64), size: f64, anchor: Anchor, text: &str) {
-        let anchor = match anchor {
-            Anchor::Start => "start",
-            Anchor::Middle => "middle",
-            Anchor::End => "end",
+        let end = match anchor {
+            Anchor::Start => r#" text-anchor="start" fill="currentColor">"#,
+            Anchor::Middle => r#" text-anchor="middle" fill="currentColor">"#,
+            Anchor::End => r#" text-anchor="end" fill="currentColor">"#,
         };
-        let (x, y, size) = (Short(at.0), Short(at.1), Short(size));
-        self.shape(
-            class,
-            format_args!(r#"<text x="{x}" y="{y}" font-size="{size}" text-anchor="{anchor}""#),
-            r#" fill="currentColor">"#,
-        );
+        self.shape("<text", &[("x", at.0), ("y", at.1), ("font-size", size)], class, end);
         escape(&mut self.svg, text);
         self.svg.push_str("</text>");
     }
@@ -154,42 +138,45 @@ impl Drawing {
         self.svg
     }
 
+    fn shape(&mut self, tag: &str, attributes: &[(&str, f64)], class: Class, end: &str) {
+        self.svg.push_str(tag);
+        for (name, value) in attributes {
+            self.svg.push(' ');
+            self.svg.push_str(name);
+            self.svg.push_str("=\"");
+            push_short(&mut self.svg, *value);
+            self.svg.push('"');
+        }
+        self.end(class, end);
+    }
+
     fn points(&mut self, tag: &str, class: Class, points: &[(f64, f64)], end: &str) {
         self.svg.push_str(tag);
         self.svg.push_str(" points=\"");
         for (x, y) in points {
-            let _ = write!(self.svg, "{},{} ", Short(*x), Short(*y));
+            push_short(&mut self.svg, *x);
+            self.svg.push(',');
+            push_short(&mut self.svg, *y);
+            self.svg.push(' ');
         }
-        let _ = write!(self.svg, "\" class=\"{}\"", class.name());
-        self.svg.push_str(end);
+        self.svg.push('"');
+        self.end(class, end);
     }
 
-    fn shape(&mut self, class: Class, start: std::fmt::Arguments<'_>, end: &str) {
-        // Writing to a String cannot fail.
-        let _ = self.svg.write_fmt(start);
-        let _ = write!(self.svg, " class=\"{}\"", class.name());
+    fn end(&mut self, class: Class, end: &str) {
+        self.svg.push_str(" class=\"");
+        self.svg.push_str(class.name());
+        self.svg.push('"');
         self.svg.push_str(end);
     }
 }
 
-/// A coordinate, to a hundredth of a unit.
-struct Short(f64);
+const FILLED: &str = r#" fill="currentColor"/>"#;
+const OUTLINED: &str = r#" fill="none" stroke="currentColor"/>"#;
 
-impl std::fmt::Display for Short {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        #[expect(clippy::cast_possible_truncation, reason = "saturates, and no picture is that large")]
-        let hundredths = (self.0 * 100.0).round() as i64;
-        if hundredths < 0 {
-            f.write_char('-')?;
-        }
-        let size = hundredths.unsigned_abs();
-        write!(f, "{}", size / 100)?;
-        match size % 100 {
-            0 => Ok(()),
-            part if part % 10 == 0 => write!(f, ".{}", part / 10),
-            part => write!(f, ".{part:02}"),
-        }
-    }
+/// A coordinate, to a hundredth of a unit.
+fn push_short(svg: &mut String, value: f64) {
+    push_fixed(svg, value, 2);
 }
 
 fn escape(svg: &mut String, text: &str) {
@@ -222,10 +209,22 @@ mod tests {
 
     #[test]
     fn coordinates_are_short() {
-        assert_eq!(Short(-0.001).to_string(), "0");
-        assert_eq!(Short(1.0 / 3.0).to_string(), "0.33");
-        assert_eq!(Short(-12.5).to_string(), "-12.5");
-        assert_eq!(Short(7.049).to_string(), "7.05");
-        assert_eq!(Short(f64::NAN).to_string(), "0");
+        let short = |value: f64| {
+            let mut text = String::new();
+            push_short(&mut text, value);
+            text
+        };
+        for (value, expected) in [
+            (-0.001, "0"),
+            (1.0 / 3.0, "0.33"),
+            (-12.5, "-12.5"),
+            (7.049, "7.05"),
+            (100.0, "100"),
+            (0.05, "0.05"),
+            (-0.05, "-0.05"),
+            (f64::NAN, "0"),
+        ] {
+            assert_eq!(short(value), expected);
+        }
     }
 }

@@ -87,8 +87,8 @@ impl Working {
         self.lines.push(Line {
             symbol: symbol.to_owned(),
             meaning: meaning.into(),
-            formula: format!("{symbol} = {formula}"),
-            substituted: format!("{symbol} = {}", numbers.as_ref()),
+            formula: [symbol, " = ", formula].concat(),
+            substituted: [symbol, " = ", numbers.as_ref()].concat(),
             value,
             limit: None,
             verdict: None,

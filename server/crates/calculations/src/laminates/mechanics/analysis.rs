@@ -4,7 +4,7 @@
 use nalgebra::Vector3;
 
 use super::compliance::{Compliance, Deformation, Flexural, InPlane, Singular};
-use super::criteria::{Criterion, Indices, Mode, Ratios};
+use super::criteria::{Criterion, Judged, Ratios};
 use super::laminate::{Change, Laminate, Layer, Resultants, Stiffness};
 
 /// Relative distance within which strength ratios count as one.
@@ -40,6 +40,7 @@ impl Face {
 
     /// Its height in a layer.
     #[must_use]
+    #[inline]
     pub fn height(self, layer: &Layer<'_>) -> f64 {
         match self {
             Self::Lo => layer.z0,
@@ -68,17 +69,6 @@ pub struct Point {
     pub sig_12: Vector3<f64>,
     /// Indices and ratios; none when the ply's strengths are not known.
     pub judged: Option<Judged>,
-}
-
-/// How near a point is to failure.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Judged {
-    /// Indices at the load as applied.
-    pub indices: Indices,
-    /// The mode that is nearest.
-    pub mode: Mode,
-    /// How many times the mechanical load may grow.
-    pub ratios: Ratios,
 }
 
 /// The first failure by one criterion.
@@ -164,6 +154,7 @@ pub struct Split {
     scaled: Deformation,
     held: Deformation,
     change: Change,
+    still: bool,
     /// Strain below this is rounding.
     floor: f64,
 }
@@ -189,6 +180,7 @@ impl Split {
             scaled,
             held: if still { Deformation::default() } else { under(hygrothermal) },
             change: load.change,
+            still,
             floor: ROUNDING * scaled.bound(thickness),
         }
     }
@@ -200,20 +192,41 @@ impl Split {
     }
 
     /// Stress in ply axes at a height: the part that the ratio multiplies, then the part held.
-    /// What is only rounding next to the ply's own scale of stress comes out as zero, so that a
-    /// neutral plane has no strength ratio rather than a meaningless huge one.
     #[must_use]
+    #[inline]
     pub fn stresses(&self, layer: &Layer<'_>, z: f64) -> (Vector3<f64>, Vector3<f64>) {
-        let own = layer.direction.strain_in(&self.scaled.at(z));
-        let scaled = if own.amax() <= self.floor { Vector3::zeros() } else { layer.reduced.times(&own) };
-        let held = if self.change.is_none() {
-            Vector3::zeros()
-        } else {
-            let strain = self.held.at(z) - layer.free_strain(self.change);
-            layer.reduced.times(&layer.direction.strain_in(&strain))
-        };
-        (scaled, held)
+        let local = self.local(layer, z);
+        (local.scaled, local.held)
     }
+
+    /// Strain and stress in ply axes at a height. What is only rounding next to the laminate's
+    /// strains comes out as no stress, so that a neutral plane has no strength ratio rather than
+    /// a meaningless huge one.
+    #[inline]
+    fn local(&self, layer: &Layer<'_>, z: f64) -> Local {
+        let strain = layer.direction.strain_in(&self.scaled.at(z));
+        let scaled =
+            if largest(&strain) <= self.floor { Vector3::zeros() } else { layer.reduced.times(&strain) };
+        if self.still {
+            return Local { strain, scaled, held: Vector3::zeros() };
+        }
+        let held_strain = layer.direction.strain_in(&self.held.at(z));
+        let held = layer.reduced.times(&(held_strain - layer.own_free_strain(self.change)));
+        Local { strain: strain + held_strain, scaled, held }
+    }
+}
+
+/// Strain and the two parts of the stress at a height, in ply axes.
+struct Local {
+    strain: Vector3<f64>,
+    scaled: Vector3<f64>,
+    held: Vector3<f64>,
+}
+
+/// The largest component. `amax` does the same, but slower than this hot path likes.
+#[inline]
+fn largest(v: &Vector3<f64>) -> f64 {
+    v.x.abs().max(v.y.abs()).max(v.z.abs())
 }
 
 fn points(
@@ -223,28 +236,23 @@ fn points(
     hygrothermal: &Resultants,
 ) -> Vec<Point> {
     let split = Split::of(compliance, load, hygrothermal, laminate.thickness());
+    let loaded = !load.mechanical.is_none();
     let mut points = Vec::with_capacity(3 * laminate.layers().len());
     for (ply, layer) in laminate.layers().iter().enumerate() {
         for face in Face::ALL {
             let z = face.height(layer);
-            let (scaled, held) = split.stresses(layer, z);
+            let Local { strain, scaled, held } = split.local(layer, z);
             let sig_12 = scaled + held;
-            let eps_xy = split.scaled.at(z) + split.held.at(z);
-            let judged = layer.material.envelope().map(|envelope| Judged {
-                indices: envelope.indices(&sig_12),
-                mode: envelope.mode(&sig_12),
-                ratios: if load.mechanical.is_none() {
-                    Ratios::default()
-                } else {
-                    envelope.ratios(&held, &scaled)
-                },
+            let judged = layer.material.envelope().map(|envelope| {
+                let judged = envelope.judge(&held, &scaled);
+                if loaded { judged } else { Judged { ratios: Ratios::default(), ..judged } }
             });
             points.push(Point {
                 ply,
                 face,
                 z,
-                eps_xy,
-                eps_12: layer.direction.strain_in(&eps_xy),
+                eps_xy: split.scaled.at(z) + split.held.at(z),
+                eps_12: strain,
                 sig_xy: layer.direction.stress_out(&sig_12),
                 sig_12,
                 judged,

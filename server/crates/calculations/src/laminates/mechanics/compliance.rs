@@ -32,6 +32,7 @@ impl Deformation {
 
     /// Strain at a height.
     #[must_use]
+    #[inline]
     pub fn at(&self, z: f64) -> Vector3<f64> {
         self.strain + self.curvature * z
     }
@@ -45,13 +46,11 @@ impl Deformation {
 
 /// A stiffness made ready for solving.
 ///
-/// Rows and columns are scaled to a unit diagonal first: A, B and D differ by powers of the
-/// thickness, and a sandwich's entries by many orders of magnitude.
+/// A, B and D differ by powers of the thickness, and a sandwich's entries by many orders of
+/// magnitude. Cholesky's method does not mind: scaling rows and columns alike scales its rounding
+/// alike, so nothing is gained by doing it first, as other methods need.
 #[derive(Clone, Debug)]
-pub struct Factored {
-    cholesky: Cholesky<f64, U6>,
-    scale: Vector6<f64>,
-}
+pub struct Factored(Cholesky<f64, U6>);
 
 impl Factored {
     /// Factors a stiffness.
@@ -59,23 +58,15 @@ impl Factored {
     /// # Errors
     /// [`Singular`] when the matrix is not positive definite.
     pub fn of(stiffness: &Stiffness) -> Result<Self, Singular> {
-        let mut full = assemble(stiffness);
-        let scale = full.diagonal().map(|x| 1.0 / x.sqrt());
-        if !scale.iter().all(|x| x.is_finite()) {
-            return Err(Singular);
-        }
-        full.row_iter_mut().zip(&scale).for_each(|(mut row, by)| row *= *by);
-        full.column_iter_mut().zip(&scale).for_each(|(mut column, by)| column *= *by);
-        let cholesky = Cholesky::new(full).ok_or(Singular)?;
-        Ok(Self { cholesky, scale })
+        Cholesky::new(assemble(stiffness)).map(Self).ok_or(Singular)
     }
 
     /// The deformation under forces and moments.
     #[must_use]
     pub fn under(&self, load: &Resultants) -> Deformation {
-        let mut out = load.stacked().component_mul(&self.scale);
-        self.cholesky.solve_mut(&mut out);
-        Deformation::of(&out.component_mul(&self.scale))
+        let mut out = load.stacked();
+        self.0.solve_mut(&mut out);
+        Deformation::of(&out)
     }
 }
 
@@ -85,10 +76,7 @@ impl Compliance {
     /// # Errors
     /// [`Singular`] when the matrix is not positive definite.
     pub fn of(stiffness: &Stiffness) -> Result<Self, Singular> {
-        let Factored { cholesky, scale } = Factored::of(stiffness)?;
-        let mut inverse = cholesky.inverse();
-        inverse.row_iter_mut().zip(&scale).for_each(|(mut row, by)| row *= *by);
-        inverse.column_iter_mut().zip(&scale).for_each(|(mut column, by)| column *= *by);
+        let inverse = Factored::of(stiffness)?.0.inverse();
         if inverse.iter().all(|x| x.is_finite()) { Ok(Self(inverse)) } else { Err(Singular) }
     }
 

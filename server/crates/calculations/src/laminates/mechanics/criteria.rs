@@ -89,6 +89,17 @@ pub struct Indices {
     pub hashin_matrix: f64,
 }
 
+/// How near a point is to failure.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Judged {
+    /// Indices at the load as applied.
+    pub indices: Indices,
+    /// The mode that is nearest.
+    pub mode: Mode,
+    /// How many times the mechanical load may grow.
+    pub ratios: Ratios,
+}
+
 /// Strength ratios: how many times N and M may grow, thermal and moisture stress held as it is.
 /// `None`: no finite multiplier. 0: failed by thermal and moisture stress alone.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -174,33 +185,45 @@ impl Envelope {
         &self.strengths
     }
 
+    /// Judges a stress `held + scaled` in ply axes, of which a growing load multiplies `scaled`.
+    #[must_use]
+    #[inline]
+    pub fn judge(&self, held: &Vector3<f64>, scaled: &Vector3<f64>) -> Judged {
+        let stress = held + scaled;
+        let own = self.ratios_to_strength(&stress);
+        let [fibre, matrix, shear] = own.map(|ratio| ratio * ratio);
+        let indices = Indices {
+            max_stress: largest(own),
+            max_strain: largest(self.ratios_to_strength(&self.as_strain(&stress))),
+            tsai_hill: self.hill(&stress),
+            tsai_wu: self.wu.at(&stress),
+            // With ST = Yc/2 the linear term of matrix compression, (Yc²/4ST² - 1) s2/Yc, is zero.
+            hashin_fibre: if stress.x < 0.0 { fibre } else { fibre + shear },
+            hashin_matrix: matrix + shear,
+        };
+        let ratios = if is_nothing(held) {
+            Ratios {
+                max_stress: one_over(indices.max_stress),
+                max_strain: one_over(indices.max_strain),
+                tsai_hill: one_over(indices.tsai_hill.sqrt()),
+                tsai_wu: self.wu.alone(scaled).first_crossing(),
+            }
+        } else {
+            self.ratios(held, scaled)
+        };
+        Judged { indices, mode: mode_of(own, &stress), ratios }
+    }
+
     /// Indices of a stress in ply axes.
     #[must_use]
     pub fn indices(&self, stress: &Vector3<f64>) -> Indices {
-        let (hashin_fibre, hashin_matrix) = self.hashin(stress);
-        Indices {
-            max_stress: self.largest_ratio(stress),
-            max_strain: self.largest_ratio(&self.as_strain(stress)),
-            tsai_hill: self.hill_along(&Vector3::zeros(), stress, stress).a,
-            tsai_wu: self.wu.at(stress),
-            hashin_fibre,
-            hashin_matrix,
-        }
+        self.judge(&Vector3::zeros(), stress).indices
     }
 
-    /// The mode with the largest stress over strength. Ties within rounding go to the fibre,
-    /// then to the matrix, so that an isotropic sheet does not flicker between names.
+    /// The mode with the largest stress over strength.
     #[must_use]
     pub fn mode(&self, stress: &Vector3<f64>) -> Mode {
-        let [fibre, matrix, shear] = self.ratios_to_strength(stress);
-        let level = fibre.max(matrix).max(shear) * (1.0 - ROUNDING);
-        if fibre >= level {
-            if stress.x < 0.0 { Mode::FibreCompression } else { Mode::FibreTension }
-        } else if matrix >= level {
-            if stress.y < 0.0 { Mode::MatrixCompression } else { Mode::MatrixTension }
-        } else {
-            Mode::Shear
-        }
+        mode_of(self.ratios_to_strength(stress), stress)
     }
 
     /// Strength ratios when the stress is `held + R × scaled`.
@@ -220,11 +243,13 @@ impl Envelope {
 
     /// The strength ratio by one criterion when the stress is `held + R × scaled`.
     #[must_use]
+    #[inline]
     pub fn ratio(&self, criterion: Criterion, held: &Vector3<f64>, scaled: &Vector3<f64>) -> Option<f64> {
         match criterion {
             Criterion::MaxStress => self.linear_ratio(held, scaled),
             Criterion::MaxStrain => self.linear_ratio(&self.as_strain(held), &self.as_strain(scaled)),
             Criterion::TsaiHill => self.hill_ratio(held, scaled),
+            Criterion::TsaiWu if is_nothing(held) => self.wu.alone(scaled).first_crossing(),
             Criterion::TsaiWu => self.wu.along(held, scaled).first_crossing(),
         }
     }
@@ -237,10 +262,12 @@ impl Envelope {
 
     /// The stress that would cause the same direct strain with nothing across: E times strain.
     /// With it, max strain is max stress.
+    #[inline]
     fn as_strain(&self, stress: &Vector3<f64>) -> Vector3<f64> {
         Vector3::new(stress.x - self.nu12 * stress.y, stress.y - self.nu21 * stress.x, stress.z)
     }
 
+    #[inline]
     fn ratios_to_strength(&self, stress: &Vector3<f64>) -> [f64; 3] {
         let per = &self.per;
         [
@@ -250,15 +277,9 @@ impl Envelope {
         ]
     }
 
-    fn largest_ratio(&self, stress: &Vector3<f64>) -> f64 {
-        let [fibre, matrix, shear] = self.ratios_to_strength(stress);
-        fibre.max(matrix).max(shear)
-    }
-
     fn linear_ratio(&self, held: &Vector3<f64>, scaled: &Vector3<f64>) -> Option<f64> {
-        if *held == Vector3::zeros() {
-            let largest = self.largest_ratio(scaled);
-            return (largest > 0.0).then(|| 1.0 / largest);
+        if is_nothing(held) {
+            return one_over(largest(self.ratios_to_strength(scaled)));
         }
         let Strengths { xt, xc, yt, yc, s } = self.strengths;
         [up_to(held.x, scaled.x, xt, xc), up_to(held.y, scaled.y, yt, yc), up_to(held.z, scaled.z, s, s)]
@@ -267,10 +288,13 @@ impl Envelope {
             .reduce(f64::min)
     }
 
-    fn hashin(&self, stress: &Vector3<f64>) -> (f64, f64) {
-        let [fibre, matrix, shear] = self.ratios_to_strength(stress).map(|ratio| ratio * ratio);
-        // With ST = Yc/2 the linear term of matrix compression, (Yc²/4ST² - 1) s2/Yc, is zero.
-        (if stress.x < 0.0 { fibre } else { fibre + shear }, matrix + shear)
+    /// Tsai-Hill's index.
+    #[inline]
+    fn hill(&self, s: &Vector3<f64>) -> f64 {
+        let per = &self.per;
+        let x = if s.x < 0.0 { per.xc } else { per.xt };
+        let [fibre, matrix, shear] = self.ratios_to_strength(s);
+        fibre * fibre - s.x * s.y * (x * x) + matrix * matrix + shear * shear
     }
 
     /// Tsai-Hill along `held + R × scaled`, with the strengths that `signs` picks.
@@ -285,11 +309,10 @@ impl Envelope {
     }
 
     fn hill_ratio(&self, held: &Vector3<f64>, scaled: &Vector3<f64>) -> Option<f64> {
-        if *held == Vector3::zeros() {
-            let index = self.hill_along(held, scaled, scaled).a;
-            return (index > 0.0).then(|| 1.0 / index.sqrt());
+        if is_nothing(held) {
+            return one_over(self.hill(scaled).sqrt());
         }
-        if self.hill_along(&Vector3::zeros(), held, held).a >= 1.0 {
+        if self.hill(held) >= 1.0 {
             return Some(0.0);
         }
         // The form changes where stress 1 or stress 2 passes through zero, and is continuous there.
@@ -312,24 +335,66 @@ impl Envelope {
 }
 
 impl TsaiWu {
-    fn at(&self, s: &Vector3<f64>) -> f64 {
-        let direct = (self.f11 * s.x + 2.0 * self.f12 * s.y + self.f1) * s.x;
-        direct + (self.f22 * s.y + self.f2) * s.y + self.f66 * s.z * s.z
+    #[inline]
+    fn form(&self, p: &Vector3<f64>, q: &Vector3<f64>) -> f64 {
+        self.f11 * p.x * q.x
+            + self.f22 * p.y * q.y
+            + self.f66 * p.z * q.z
+            + self.f12 * (p.x * q.y + p.y * q.x)
     }
 
+    #[inline]
+    fn line(&self, p: &Vector3<f64>) -> f64 {
+        self.f1 * p.x + self.f2 * p.y
+    }
+
+    #[inline]
+    fn at(&self, stress: &Vector3<f64>) -> f64 {
+        self.line(stress) + self.form(stress, stress)
+    }
+
+    /// Along `R × scaled`.
+    #[inline]
+    fn alone(&self, scaled: &Vector3<f64>) -> Quadratic {
+        Quadratic { a: self.form(scaled, scaled), b: self.line(scaled), c: 0.0 }
+    }
+
+    /// Along `held + R × scaled`.
     fn along(&self, held: &Vector3<f64>, scaled: &Vector3<f64>) -> Quadratic {
-        let form = |p: &Vector3<f64>, q: &Vector3<f64>| {
-            self.f11 * p.x * q.x
-                + self.f22 * p.y * q.y
-                + self.f66 * p.z * q.z
-                + self.f12 * (p.x * q.y + p.y * q.x)
-        };
-        let line = |p: &Vector3<f64>| self.f1 * p.x + self.f2 * p.y;
         Quadratic {
-            a: form(scaled, scaled),
-            b: line(scaled) + 2.0 * form(held, scaled),
-            c: line(held) + form(held, held),
+            a: self.form(scaled, scaled),
+            b: self.line(scaled) + 2.0 * self.form(held, scaled),
+            c: self.at(held),
         }
+    }
+}
+
+/// Whether there is no stress at all.
+#[inline]
+fn is_nothing(stress: &Vector3<f64>) -> bool {
+    stress.x == 0.0 && stress.y == 0.0 && stress.z == 0.0
+}
+
+fn largest([fibre, matrix, shear]: [f64; 3]) -> f64 {
+    fibre.max(matrix).max(shear)
+}
+
+/// The ratio of an index that grows with the load: none when there is nothing that grows.
+fn one_over(index: f64) -> Option<f64> {
+    (index > 0.0).then(|| 1.0 / index)
+}
+
+/// The mode with the largest stress over strength. Ties within rounding go to the fibre, then to
+/// the matrix, so that an isotropic sheet does not flicker between names.
+fn mode_of(ratios: [f64; 3], stress: &Vector3<f64>) -> Mode {
+    let [fibre, matrix, _] = ratios;
+    let level = largest(ratios) * (1.0 - ROUNDING);
+    if fibre >= level {
+        if stress.x < 0.0 { Mode::FibreCompression } else { Mode::FibreTension }
+    } else if matrix >= level {
+        if stress.y < 0.0 { Mode::MatrixCompression } else { Mode::MatrixTension }
+    } else {
+        Mode::Shear
     }
 }
 
@@ -356,8 +421,20 @@ struct Quadratic {
 
 impl Quadratic {
     /// The first R ≥ 0 at which it reaches 1; 0 when it starts there.
+    #[inline]
     fn first_crossing(&self) -> Option<f64> {
-        if self.c >= 1.0 { Some(0.0) } else { self.crossing_from(0.0) }
+        if self.c >= 1.0 {
+            return Some(0.0);
+        }
+        if self.a <= 0.0 {
+            return self.crossing_from(0.0);
+        }
+        // One root lies above zero. Of its two forms, the one that adds numbers of the same sign.
+        let missing = 1.0 - self.c;
+        let root = (self.b * self.b + 4.0 * self.a * missing).sqrt();
+        let crossing =
+            if self.b < 0.0 { (root - self.b) / (2.0 * self.a) } else { 2.0 * missing / (self.b + root) };
+        crossing.is_finite().then_some(crossing)
     }
 
     /// The smallest root of "equals 1" at or above `from`.

@@ -17,7 +17,7 @@
 use super::analysis::{Face, Load, Split, TIE};
 use super::compliance::{Deformation, Factored, Singular};
 use super::criteria::{Criterion, Envelope, Mode};
-use super::laminate::{Laminate, Layer};
+use super::laminate::{Laminate, Layer, Stiffness};
 use super::ply::Elastic;
 
 /// What a failed ply keeps of a discounted stiffness: next to nothing, yet enough that the
@@ -77,7 +77,8 @@ pub fn collapse(
     let mut damage = vec![Damage::None; laminate.layers().len()];
     let mut worst = Vec::with_capacity(damage.len());
     let mut found = Collapse { ratio: 0.0, steps: Vec::with_capacity(damage.len()) };
-    let mut split = deformed(&laminate, load)?;
+    let mut stiffness = laminate.stiffness();
+    let mut split = deformed(&laminate, &stiffness, load)?;
     let whole = give(split.scaled(), load);
     loop {
         worst.clear();
@@ -95,12 +96,12 @@ pub fn collapse(
             let broken = if mode.breaks_fibres() { Damage::Fibre } else { Damage::Matrix };
             damage[ply] = broken;
             let left = left_of(layer.material.elastic(), broken).reduced();
-            laminate.set_stiffness(ply, left);
+            stiffness.change(&laminate.set_stiffness(ply, left));
             plies.push((ply, mode));
         }
         found.ratio = ratio;
         found.steps.push(Step { ratio, plies });
-        match deformed(&laminate, load) {
+        match deformed(&laminate, &stiffness, load) {
             Ok(weaker) if give(weaker.scaled(), load) < BROKEN * whole => split = weaker,
             _ => break,
         }
@@ -108,8 +109,8 @@ pub fn collapse(
     Ok((!found.steps.is_empty()).then_some(found))
 }
 
-fn deformed(laminate: &Laminate<'_>, load: &Load) -> Result<Split, Singular> {
-    let factored = Factored::of(&laminate.stiffness())?;
+fn deformed(laminate: &Laminate<'_>, stiffness: &Stiffness, load: &Load) -> Result<Split, Singular> {
+    let factored = Factored::of(stiffness)?;
     let held = laminate.hygrothermal(load.change);
     Ok(Split::by(|resultants| factored.under(resultants), load, &held, laminate.thickness()))
 }

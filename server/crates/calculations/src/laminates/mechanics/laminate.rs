@@ -28,16 +28,21 @@ impl Layer<'_> {
         self.z1 - self.z0
     }
 
-    /// Free strain in laminate axes for a temperature and a moisture change.
+    /// Free strain in ply axes for a temperature and a moisture change.
     #[must_use]
-    pub fn free_strain(&self, change: Change) -> Vector3<f64> {
+    pub fn own_free_strain(&self, change: Change) -> Vector3<f64> {
         let e = self.material.expansion();
-        let own = Vector3::new(
+        Vector3::new(
             e.a1 * change.temperature + e.b1 * change.moisture,
             e.a2 * change.temperature + e.b2 * change.moisture,
             0.0,
-        );
-        self.direction.strain_out(&own)
+        )
+    }
+
+    /// The same in laminate axes.
+    #[must_use]
+    pub fn free_strain(&self, change: Change) -> Vector3<f64> {
+        self.direction.strain_out(&self.own_free_strain(change))
     }
 }
 
@@ -117,18 +122,22 @@ impl<'m> Laminate<'m> {
     pub fn stiffness(&self) -> Stiffness {
         let mut stiffness = Stiffness::default();
         for layer in &self.layers {
-            stiffness.add(layer);
+            stiffness.add(layer, &layer.stiffness);
         }
         stiffness
     }
 
-    /// Replaces the stiffness of one ply, which keeps its place. Nothing happens for a ply that
-    /// is not there.
-    pub fn set_stiffness(&mut self, ply: usize, reduced: Reduced) {
+    /// Replaces the stiffness of one ply, which keeps its place, and gives what it changes of the
+    /// laminate's. Nothing happens for a ply that is not there.
+    pub fn set_stiffness(&mut self, ply: usize, reduced: Reduced) -> Stiffness {
+        let mut difference = Stiffness::default();
         if let Some(layer) = self.layers.get_mut(ply) {
+            let stiffness = reduced.rotated(&layer.direction);
+            difference.add(layer, &(stiffness - layer.stiffness));
             layer.reduced = reduced;
-            layer.stiffness = reduced.rotated(&layer.direction);
+            layer.stiffness = stiffness;
         }
+        difference
     }
 
     /// The forces and moments that would hold the laminate flat and still under a change.
@@ -183,13 +192,20 @@ pub struct Stiffness {
 }
 
 impl Stiffness {
-    fn add(&mut self, layer: &Layer<'_>) {
+    fn add(&mut self, layer: &Layer<'_>, stiffness: &Matrix3<f64>) {
         // The same as differences of z, z² and z³, but without subtracting nearly equal cubes.
         let t = layer.thickness();
         let middle = 0.5 * (layer.z0 + layer.z1);
-        self.a += layer.stiffness * t;
-        self.b += layer.stiffness * (t * middle);
-        self.d += layer.stiffness * (t * (middle * middle + t * t / 12.0));
+        self.a += stiffness * t;
+        self.b += stiffness * (t * middle);
+        self.d += stiffness * (t * (middle * middle + t * t / 12.0));
+    }
+
+    /// Adds a difference, such as [`Laminate::set_stiffness`] gives.
+    pub fn change(&mut self, by: &Self) {
+        self.a += by.a;
+        self.b += by.b;
+        self.d += by.d;
     }
 
     /// How strongly stretching and bending are coupled, without a unit:

@@ -149,12 +149,14 @@ impl Reduced {
 
     /// The product with a vector over (1, 2, 12).
     #[must_use]
+    #[inline]
     pub fn times(&self, v: &Vector3<f64>) -> Vector3<f64> {
         Vector3::new(self.q11 * v.x + self.q12 * v.y, self.q12 * v.x + self.q22 * v.y, self.q66 * v.z)
     }
 
     /// A stiffness seen from axes at `-angle`: Q-bar.
     #[must_use]
+    #[inline]
     pub fn rotated(&self, along: &Direction) -> Matrix3<f64> {
         let Self { q11, q12, q22, q66 } = *self;
         let Direction { c2, s2, cs } = *along;
@@ -193,6 +195,7 @@ impl Direction {
     /// Multiples of 45° come out exact (1, 0, ½): a 0/90 stack then has a true zero
     /// where the books print one, without any rounding to zero.
     #[must_use]
+    #[inline]
     pub fn degrees(angle: f64) -> Self {
         let (sin, cos) = sin_cos_degrees(2.0 * (angle % 180.0));
         Self { c2: 0.5 * (1.0 + cos), s2: 0.5 * (1.0 - cos), cs: 0.5 * sin }
@@ -200,6 +203,7 @@ impl Direction {
 
     /// Engineering strain in ply axes from strain in laminate axes.
     #[must_use]
+    #[inline]
     pub fn strain_in(&self, v: &Vector3<f64>) -> Vector3<f64> {
         let Self { c2, s2, cs } = *self;
         Vector3::new(
@@ -211,12 +215,14 @@ impl Direction {
 
     /// Engineering strain in laminate axes from strain in ply axes.
     #[must_use]
+    #[inline]
     pub fn strain_out(&self, v: &Vector3<f64>) -> Vector3<f64> {
         self.reversed().strain_in(v)
     }
 
     /// Stress in ply axes from stress in laminate axes.
     #[must_use]
+    #[inline]
     pub fn stress_in(&self, v: &Vector3<f64>) -> Vector3<f64> {
         let Self { c2, s2, cs } = *self;
         Vector3::new(
@@ -228,6 +234,7 @@ impl Direction {
 
     /// Stress in laminate axes from stress in ply axes.
     #[must_use]
+    #[inline]
     pub fn stress_out(&self, v: &Vector3<f64>) -> Vector3<f64> {
         self.reversed().stress_in(v)
     }
