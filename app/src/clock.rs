@@ -1,7 +1,8 @@
 //! The device's clock, and moments as people read them.
 
-use jiff::civil::{Date, DateTime};
 use shared_types::time::{Day, UtcMillis};
+use time::format_description::well_known::Iso8601;
+use time::{Date, OffsetDateTime, PrimitiveDateTime};
 
 /// The moment now, by the device's clock.
 #[cfg(target_arch = "wasm32")]
@@ -36,10 +37,9 @@ fn minutes_ahead(_: UtcMillis) -> i64 {
 }
 
 /// A moment as this device's wall clock shows it; `None` when it lies beyond all calendars.
-fn local(at: UtcMillis) -> Option<DateTime> {
+fn local(at: UtcMillis) -> Option<OffsetDateTime> {
     let shown = at.plus_minutes(minutes_ahead(at));
-    let timestamp = jiff::Timestamp::from_millisecond(shown.0).ok()?;
-    Some(jiff::tz::Offset::UTC.to_datetime(timestamp))
+    OffsetDateTime::from_unix_timestamp(shown.0.div_euclid(1000)).ok()
 }
 
 /// The day it is here.
@@ -51,7 +51,7 @@ pub fn today() -> Day {
 /// The day that a moment falls on here.
 #[must_use]
 pub fn day_of(at: UtcMillis) -> Day {
-    Day(local(at).map_or(Date::ZERO, DateTime::date))
+    local(at).map_or_else(Day::default, |at| Day(at.date()))
 }
 
 /// A moment as a field of type `datetime-local` holds it: `2026-11-25T14:05`.
@@ -64,8 +64,8 @@ pub fn to_typed(millis: i64) -> String {
 /// Reads what such a field holds.
 #[must_use]
 pub fn from_typed(text: &str) -> Option<UtcMillis> {
-    let typed: DateTime = text.parse().ok()?;
-    let as_utc = jiff::tz::Offset::UTC.to_timestamp(typed).ok()?.as_millisecond();
+    let typed = PrimitiveDateTime::parse(text, &Iso8601::PARSING).ok()?;
+    let as_utc = typed.assume_utc().unix_timestamp() * 1000;
     // The offset of the moment itself, not of now: summer time may lie between.
     let near = UtcMillis(as_utc).plus_minutes(-minutes_ahead(UtcMillis(as_utc)));
     Some(UtcMillis(as_utc).plus_minutes(-minutes_ahead(near)))
@@ -100,8 +100,7 @@ pub fn day(day: Day) -> String {
 fn day_and_month(date: Date) -> String {
     const MONTHS: [&str; 12] =
         ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-    let month = usize::try_from(date.month()).ok().and_then(|month| MONTHS.get(month - 1)).unwrap_or(&"");
-    format!("{} {month}", date.day())
+    format!("{} {}", date.day(), MONTHS[usize::from(u8::from(date.month())) - 1])
 }
 
 /// A stretch of working time: `45 min`, `2 h 05 min`.
@@ -147,7 +146,19 @@ mod tests {
     #[test]
     fn a_moment_beyond_all_calendars_is_still_shown() {
         assert!(!moment(UtcMillis(i64::MAX)).is_empty());
-        assert_eq!(day_of(UtcMillis(i64::MIN)), Day(Date::ZERO));
+        assert_eq!(day_of(UtcMillis(i64::MIN)), Day::default());
+    }
+
+    #[test]
+    fn what_a_field_holds_reads_back() {
+        let at = UtcMillis(1_795_610_520_000);
+        assert_eq!(to_typed(at.0), "2026-11-25T12:42");
+        for text in ["2026-11-25T12:42", "2026-11-25T12:42:00"] {
+            assert_eq!(from_typed(text), Some(at), "{text}");
+        }
+        for text in ["", "soon", "2026-11-25", "2026-11-31T12:42", "2026-11-25T25:00"] {
+            assert_eq!(from_typed(text), None, "{text}");
+        }
     }
 
     #[test]

@@ -16,6 +16,7 @@
 #![recursion_limit = "256"]
 
 pub mod app;
+pub mod chunks;
 pub mod clock;
 pub mod differences;
 pub mod engine;

@@ -5,21 +5,10 @@ use leptos::prelude::*;
 use leptos_router::hooks::use_location;
 use shared_types::ids::{JobId, ShopId, StepId};
 
+use crate::chunks;
 use crate::frame::{AppBar, SyncLine, Ways};
 use crate::page::{self, Width};
-use crate::pages::{
-    inspect::{InspectPage, InspectStepPage},
-    job::{JobOutline, JobPage},
-    jobs::{JobsBeside, JobsPage},
-    join::JoinPage,
-    new_job::NewJobPage,
-    record::RecordPage,
-    sign_in::SignInPage,
-    step::StepPage,
-    sync::SyncPage,
-    team::TeamPage,
-    worksheets::{NewWorksheetPage, WorksheetPage},
-};
+use crate::pages::jobs::{JobsBeside, JobsPage};
 use crate::routes::Route;
 use crate::store::use_store;
 use crate::ui::{EmptyState, Icon};
@@ -55,7 +44,7 @@ pub fn Screens() -> impl IntoView {
         {move || signed_in.get().then(|| view! { <Ways/> })}
         <div class="frame" class:frame--wide=move || beside.get().any() class:desk=move || beside.get().any()>
             {move || jobs_beside.get().then(|| view! { <aside class="beside" aria-label="Jobs"><JobsBeside current=job/></aside> })}
-            {move || outline_beside.get().map(|(shop, job)| view! { <aside class="beside" aria-label="Steps of the job"><JobOutline shop job current=step/></aside> })}
+            {move || outline_beside.get().map(|(shop, job)| view! { <aside class="beside" aria-label="Steps of the job">{chunks::outline(shop, job, step.into())}</aside> })}
             <main id="main">{move || screen(route.get())}</main>
         </div>
     }
@@ -104,26 +93,18 @@ const fn step_of(route: &Route) -> Option<StepId> {
 fn screen(route: Route) -> AnyView {
     match route {
         Route::Jobs => view! { <JobsPage/> }.into_any(),
-        Route::NewJob => view! { <NewJobPage/> }.into_any(),
-        Route::Job(shop, job) => view! { <JobPage shop job/> }.into_any(),
-        Route::Step(shop, job, step) => view! { <StepPage shop job step/> }.into_any(),
-        Route::Record(shop, job) => view! { <RecordPage shop job/> }.into_any(),
-        Route::NewWorksheet(shop, job, step) => view! { <NewWorksheetPage shop job step/> }.into_any(),
-        Route::Worksheet(shop, job, worksheet) => view! { <WorksheetPage shop job worksheet/> }.into_any(),
-        Route::Inspect => view! { <InspectPage/> }.into_any(),
-        Route::InspectStep(shop, job, step) => view! { <InspectStepPage shop job step/> }.into_any(),
-        Route::Sync => view! { <SyncPage/> }.into_any(),
-        Route::Team => view! { <TeamPage/> }.into_any(),
-        Route::SignIn => view! { <SignInPage/> }.into_any(),
-        Route::Join => view! { <JoinPage/> }.into_any(),
-        Route::Nowhere => view! {
-            <h1 class="visually-hidden" tabindex="-1">"Not found"</h1>
-            <EmptyState icon=Icon::Search title="There is nothing at this address">
-                <p>"It may have been mistyped, or cut off when it was passed on."</p>
-                <a class="btn" href=Route::Jobs.to_string()>"Go to the jobs"</a>
-            </EmptyState>
-        }
-        .into_any(),
+        route => chunks::page(route).unwrap_or_else(|| view! { <Nowhere/> }.into_any()),
+    }
+}
+
+#[component]
+fn Nowhere() -> impl IntoView {
+    view! {
+        <h1 class="visually-hidden" tabindex="-1">"Not found"</h1>
+        <EmptyState icon=Icon::Search title="There is nothing at this address">
+            <p>"It may have been mistyped, or cut off when it was passed on."</p>
+            <a class="btn" href=Route::Jobs.to_string()>"Go to the jobs"</a>
+        </EmptyState>
     }
 }
 

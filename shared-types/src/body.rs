@@ -3,9 +3,12 @@
 //! A kind, once released, is frozen: another field means another version
 //! (`reading.v2`) beside the old one, never an edit of it.
 
-use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
-use serde_json::Value;
+use serde::de::{DeserializeOwned, Error as _};
+use serde::ser::Error as _;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use serde_json::{Error, Value};
 
+use crate::fields::{Fielded, Fields};
 use crate::ids::{
     AircraftId, DataReferenceId, DecisionId, FindingId, HardwareId, MaterialId, NoteId, OfferId, PhotoId,
     ProcedureId, ReadingId, SignatureId, StepId, StockId, TimeId, ToolId, ToolUseId, UserId, WorksheetId,
@@ -17,8 +20,11 @@ use crate::job::{
 };
 use crate::shop::{AircraftPatch, MemberPatch, ProcedurePatch, ShopPatch, StockPatch, ToolPatch};
 
+/// The name of the field that says which kind a body is of.
+const KIND: &str = "kind";
+
 /// A patch to an entity of the log.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct On<I, P> {
     /// Which entity; the first patch adds it.
     pub id: I,
@@ -27,26 +33,25 @@ pub struct On<I, P> {
 }
 
 /// A patch to an entity that belongs to a step, or to the discrepancy when `step` is absent.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct OnStep<I, P> {
     /// Which entity; the first patch adds it.
     pub id: I,
     /// The step, always the same one for one entity.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub step: Option<StepId>,
     /// What is set.
     pub set: P,
 }
 
 /// A patch to the one shop or the one job of a log.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct The<P> {
     /// What is set.
     pub set: P,
 }
 
 /// The server's answer to a worksheet.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Answered {
     /// Which worksheet.
     pub id: WorksheetId,
@@ -54,13 +59,59 @@ pub struct Answered {
     pub answer: Answer,
 }
 
+impl<I: Serialize + DeserializeOwned, P: Serialize + DeserializeOwned> Fielded for On<I, P> {
+    fn write(&self, fields: &mut Fields) -> Result<(), Error> {
+        fields.put("id", &self.id)?;
+        fields.put("set", &self.set)
+    }
+
+    fn read(fields: &mut Fields) -> Result<Self, Error> {
+        Ok(Self { id: fields.take("id")?, set: fields.take("set")? })
+    }
+}
+
+impl<I: Serialize + DeserializeOwned, P: Serialize + DeserializeOwned> Fielded for OnStep<I, P> {
+    fn write(&self, fields: &mut Fields) -> Result<(), Error> {
+        fields.put("id", &self.id)?;
+        if let Some(step) = &self.step {
+            fields.put("step", step)?;
+        }
+        fields.put("set", &self.set)
+    }
+
+    fn read(fields: &mut Fields) -> Result<Self, Error> {
+        let step = fields.take_any::<Option<StepId>>("step")?.flatten();
+        Ok(Self { id: fields.take("id")?, step, set: fields.take("set")? })
+    }
+}
+
+impl<P: Serialize + DeserializeOwned> Fielded for The<P> {
+    fn write(&self, fields: &mut Fields) -> Result<(), Error> {
+        fields.put("set", &self.set)
+    }
+
+    fn read(fields: &mut Fields) -> Result<Self, Error> {
+        Ok(Self { set: fields.take("set")? })
+    }
+}
+
+impl Fielded for Answered {
+    fn write(&self, fields: &mut Fields) -> Result<(), Error> {
+        fields.put("id", &self.id)?;
+        fields.put("answer", &self.answer)
+    }
+
+    fn read(fields: &mut Fields) -> Result<Self, Error> {
+        Ok(Self { id: fields.take("id")?, answer: fields.take("answer")? })
+    }
+}
+
 macro_rules! kinds {
     ($( $(#[$meta:meta])* $name:literal $variant:ident($content:ty) )+) => {
         /// A body of a kind that this version knows.
-        #[derive(Clone, Debug, PartialEq, Serialize)]
-        #[serde(tag = "kind")]
+        #[derive(Clone, Debug, PartialEq)]
         pub enum Known {
-            $( $(#[$meta])* #[serde(rename = $name)] $variant($content), )+
+            $( $(#[$meta])* $variant($content), )+
         }
 
         impl Known {
@@ -74,11 +125,16 @@ macro_rules! kinds {
             }
 
             /// Reads the body of a kind; gives it back when this version doesn't know the kind.
-            fn read(kind: &str, body: Value) -> Result<Result<Self, serde_json::Error>, Value> {
+            fn read(kind: &str, body: Fields) -> Result<Result<Self, Error>, Fields> {
+                let mut fields = body;
                 match kind {
-                    $( $name => Ok(serde_json::from_value(body).map(Self::$variant)), )+
-                    _ => Err(body),
+                    $( $name => Ok(<$content>::read(&mut fields).map(Self::$variant)), )+
+                    _ => Err(fields),
                 }
+            }
+
+            fn write(&self, fields: &mut Fields) -> Result<(), Error> {
+                match self { $( Self::$variant(content) => content.write(fields), )+ }
             }
         }
 
@@ -169,6 +225,15 @@ impl From<Known> for Body {
     }
 }
 
+impl Serialize for Known {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut fields = Fields::default();
+        self.write(&mut fields).map_err(S::Error::custom)?;
+        fields.0.insert(KIND.to_owned(), self.kind().into());
+        fields.0.serialize(serializer)
+    }
+}
+
 impl Serialize for Body {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         match self {
@@ -181,15 +246,12 @@ impl Serialize for Body {
 /// A kind that isn't in [`Known::KINDS`] is kept; a known kind that doesn't read is an error.
 impl<'de> Deserialize<'de> for Body {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let body = Value::deserialize(deserializer)?;
-        let kind = body
-            .get("kind")
-            .and_then(Value::as_str)
-            .ok_or_else(|| D::Error::custom("body has no `kind`"))?
-            .to_owned();
+        let body = Fields(Deserialize::deserialize(deserializer)?);
+        let kind = body.0.get(KIND).and_then(Value::as_str).map(str::to_owned);
+        let kind = kind.ok_or_else(|| D::Error::custom("body has no `kind`"))?;
         match Known::read(&kind, body) {
             Ok(known) => known.map(Self::Known).map_err(D::Error::custom),
-            Err(body) => Ok(Self::Unknown { kind, body }),
+            Err(body) => Ok(Self::Unknown { kind, body: Value::Object(body.0) }),
         }
     }
 }

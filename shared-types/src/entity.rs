@@ -4,7 +4,7 @@
 //! field a [`Field`](crate::field::Field)) and its patch (each field optional)
 //! out of that, with the fold, the undo and the canonical content.
 
-use serde::{Deserialize, Deserializer, Serialize, de::DeserializeOwned};
+use serde::{Serialize, de::DeserializeOwned};
 use serde_json::{Map, Value};
 
 use crate::check::Problem;
@@ -55,16 +55,6 @@ pub trait Entity: Clone + Default + PartialEq + Serialize + DeserializeOwned {
     fn check(patch: &Self::Patch) -> Vec<Problem>;
 }
 
-/// Reads a field that is present, `null` included: absence is the serde default.
-///
-/// # Errors
-/// When the value is not a `T`.
-pub fn present<'de, D: Deserializer<'de>, T: Deserialize<'de>>(
-    deserializer: D,
-) -> Result<Option<T>, D::Error> {
-    T::deserialize(deserializer).map(Some)
-}
-
 macro_rules! entity {
     (
         $(#[$meta:meta])*
@@ -73,28 +63,55 @@ macro_rules! entity {
         }
     ) => {
         $(#[$meta])*
-        #[derive(Clone, Debug, Default, PartialEq, serde::Serialize, serde::Deserialize)]
+        #[derive(Clone, Debug, Default, PartialEq)]
         pub struct $state {
-            $( $(#[$field_meta])* #[serde(default)] pub $field: $crate::field::Field<$ty>, )*
+            $( $(#[$field_meta])* pub $field: $crate::field::Field<$ty>, )*
             /// Taken out of use; kept in history.
-            #[serde(default)]
             pub retired: $crate::field::Field<bool>,
             created: Option<$crate::field::Mark>,
         }
 
         #[doc = concat!("What a change may set on a [`", stringify!($state), "`]: absent fields stay as they are.")]
-        #[derive(Clone, Debug, Default, PartialEq, serde::Serialize, serde::Deserialize)]
-        #[serde(deny_unknown_fields)]
+        #[derive(Clone, Debug, Default, PartialEq)]
         pub struct $patch {
-            $(
-                $(#[$field_meta])*
-                #[serde(default, skip_serializing_if = "Option::is_none", deserialize_with = "crate::entity::present")]
-                pub $field: Option<$ty>,
-            )*
+            $( $(#[$field_meta])* pub $field: Option<$ty>, )*
             /// Take out of use, or back into it.
-            #[serde(default, skip_serializing_if = "Option::is_none", deserialize_with = "crate::entity::present")]
             pub retired: Option<bool>,
         }
+
+        impl $crate::fields::Fielded for $state {
+            fn write(&self, fields: &mut $crate::fields::Fields) -> Result<(), serde_json::Error> {
+                $( self.$field.write(stringify!($field), fields)?; )*
+                self.retired.write("retired", fields)?;
+                fields.put("created", &self.created)
+            }
+
+            fn read(fields: &mut $crate::fields::Fields) -> Result<Self, serde_json::Error> {
+                Ok(Self {
+                    $( $field: $crate::field::Field::read(stringify!($field), fields)?, )*
+                    retired: $crate::field::Field::read("retired", fields)?,
+                    created: fields.take("created")?,
+                })
+            }
+        }
+        $crate::fields::serde_by_fields!($state);
+
+        impl $crate::fields::Fielded for $patch {
+            fn write(&self, fields: &mut $crate::fields::Fields) -> Result<(), serde_json::Error> {
+                $( if let Some(value) = &self.$field { fields.put(stringify!($field), value)?; } )*
+                if let Some(value) = &self.retired { fields.put("retired", value)?; }
+                Ok(())
+            }
+
+            fn read(fields: &mut $crate::fields::Fields) -> Result<Self, serde_json::Error> {
+                let patch = Self {
+                    $( $field: fields.take_any(stringify!($field))?, )*
+                    retired: fields.take_any("retired")?,
+                };
+                fields.nothing_left().map(|()| patch)
+            }
+        }
+        $crate::fields::serde_by_fields!($patch);
 
         impl $crate::entity::Entity for $state {
             type Patch = $patch;

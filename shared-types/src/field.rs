@@ -9,8 +9,11 @@
 
 use std::collections::BTreeSet;
 
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
+use serde_json::{Error, Value};
 
+use crate::fields::Fields;
 use crate::ids::{Author, ChangeId, DeviceId};
 use crate::stamp::Stamp;
 
@@ -30,7 +33,7 @@ pub struct Mark {
 }
 
 /// A value with its mark.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Entered<T> {
     /// What was entered.
     pub value: T,
@@ -39,18 +42,53 @@ pub struct Entered<T> {
 }
 
 /// One field of an entity.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Field<T> {
     /// Values that nobody has replaced, latest first.
     heads: Vec<Entered<T>>,
     /// Changes whose value was replaced, kept so that a late or repeated delivery stays replaced.
-    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
     replaced: BTreeSet<ChangeId>,
 }
 
 impl<T> Default for Field<T> {
     fn default() -> Self {
         Self { heads: Vec::new(), replaced: BTreeSet::new() }
+    }
+}
+
+/// A field of any type, as a row holds it.
+#[derive(Serialize, Deserialize)]
+struct Row {
+    heads: Vec<(Value, Mark)>,
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    replaced: BTreeSet<ChangeId>,
+}
+
+impl<T: Serialize> Field<T> {
+    /// Writes the field among those of its entity; one that nobody ever set is left out.
+    pub(crate) fn write(&self, name: &str, fields: &mut Fields) -> Result<(), Error> {
+        if self.heads.is_empty() && self.replaced.is_empty() {
+            return Ok(());
+        }
+        let mut heads = Vec::new();
+        for head in &self.heads {
+            heads.push((serde_json::to_value(&head.value)?, head.mark));
+        }
+        fields.put(name, &Row { heads, replaced: self.replaced.clone() })
+    }
+}
+
+impl<T: DeserializeOwned> Field<T> {
+    /// Takes the field from among those of its entity.
+    pub(crate) fn read(name: &str, fields: &mut Fields) -> Result<Self, Error> {
+        let Some(Row { heads: rows, replaced }) = fields.take_any(name)? else {
+            return Ok(Self::default());
+        };
+        let mut heads = Vec::new();
+        for (value, mark) in rows {
+            heads.push(Entered { value: serde_json::from_value(value)?, mark });
+        }
+        Ok(Self { heads, replaced })
     }
 }
 

@@ -223,10 +223,15 @@ pub trait Folded {
 
 macro_rules! undone {
     ($body:expr, $undo:expr) => {{
-        let mut value = serde_json::to_value($body).ok()?;
-        value["set"] = serde_json::to_value($undo).ok()?;
-        serde_json::from_value(value).ok()
+        with_set($body, serde_json::to_value($undo).ok()?)
     }};
+}
+
+/// The same body, setting something else.
+fn with_set(body: &Known, set: Value) -> Option<Known> {
+    let mut body = serde_json::to_value(body).ok()?;
+    body["set"] = set;
+    serde_json::from_value(body).ok()
 }
 
 impl Folded for JobState {

@@ -2,16 +2,17 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use serde::de::{DeserializeOwned, Error as _};
+use serde::de::Error as _;
 use serde::ser::Error as _;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
-use serde_json::Value;
+use serde_json::{Error, Value};
 
 use crate::check::{Checked, always_fine};
 use crate::coverage::Coverage;
 use crate::digest::Digest;
 use crate::entity::entity;
 use crate::field::Mark;
+use crate::fields::{Fielded, Fields, fielded};
 use crate::ids::{
     AircraftId, ChangeId, DataReferenceId, DecisionId, FindingId, HardwareId, MaterialId, NoteId, OfferId,
     PhotoId, ReadingId, SignatureId, StepId, StockId, TimeId, ToolUseId, UserId, WorksheetId,
@@ -339,7 +340,7 @@ entity! {
         /// What it is for, in words.
         title: ShortText,
         /// The inputs, as the kind's schema wants them.
-        input: serde_json::Value,
+        input: Value,
     }
 }
 
@@ -421,25 +422,28 @@ pub struct OnStep<T> {
     pub it: T,
 }
 
-impl<T: Serialize> Serialize for OnStep<T> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut it = serde_json::to_value(&self.it).map_err(S::Error::custom)?;
-        let step = serde_json::to_value(self.step).map_err(S::Error::custom)?;
-        if let Value::Object(fields) = &mut it {
-            fields.insert(STEP.to_owned(), step);
-        }
-        it.serialize(serializer)
+impl<T: Fielded> Fielded for OnStep<T> {
+    fn write(&self, fields: &mut Fields) -> Result<(), Error> {
+        self.it.write(fields)?;
+        fields.put(STEP, &self.step)
+    }
+
+    fn read(fields: &mut Fields) -> Result<Self, Error> {
+        Ok(Self { step: fields.take(STEP)?, it: T::read(fields)? })
     }
 }
 
-impl<'de, T: DeserializeOwned> Deserialize<'de> for OnStep<T> {
+impl<T: Fielded> Serialize for OnStep<T> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut fields = Fields::default();
+        self.write(&mut fields).map_err(S::Error::custom)?;
+        fields.0.serialize(serializer)
+    }
+}
+
+impl<'de, T: Fielded> Deserialize<'de> for OnStep<T> {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let mut it = Value::deserialize(deserializer)?;
-        let step = it.as_object_mut().and_then(|fields| fields.remove(STEP)).unwrap_or_default();
-        Ok(Self {
-            step: serde_json::from_value(step).map_err(D::Error::custom)?,
-            it: serde_json::from_value(it).map_err(D::Error::custom)?,
-        })
+        Self::read(&mut Fields(Deserialize::deserialize(deserializer)?)).map_err(D::Error::custom)
     }
 }
 
@@ -447,7 +451,7 @@ impl<'de, T: DeserializeOwned> Deserialize<'de> for OnStep<T> {
 const STEP: &str = "step";
 
 /// The fold of a job's log.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct JobState {
     /// The job itself.
     pub job: Job,
@@ -484,3 +488,23 @@ pub struct JobState {
     /// Changes of kinds that this version doesn't know: kept, passed on, folded after an update.
     pub unknown: BTreeSet<ChangeId>,
 }
+
+fielded!(JobState {
+    job,
+    data_references,
+    steps,
+    photos,
+    notes,
+    readings,
+    hardware,
+    materials,
+    tools,
+    times,
+    worksheets,
+    answers,
+    offers,
+    decisions,
+    findings,
+    signatures,
+    unknown,
+});

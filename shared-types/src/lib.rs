@@ -13,6 +13,7 @@ pub mod coverage;
 pub mod digest;
 pub mod entity;
 pub mod field;
+pub mod fields;
 pub mod fold;
 pub mod ids;
 pub mod job;

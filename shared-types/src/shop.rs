@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::check::{Checked, always_fine};
 use crate::entity::entity;
+use crate::fields::fielded;
 use crate::ids::{AircraftId, ChangeId, ProcedureId, StockId, ToolId, UserId};
 use crate::text::{LongText, Registration, ShortText};
 use crate::time::Day;
@@ -148,7 +149,7 @@ entity! {
 }
 
 /// The fold of a shop's log.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct ShopState {
     /// The shop itself.
     pub shop: Shop,
@@ -165,6 +166,8 @@ pub struct ShopState {
     /// Changes of kinds that this version doesn't know: kept, passed on, folded after an update.
     pub unknown: BTreeSet<ChangeId>,
 }
+
+fielded!(ShopState { shop, members, aircraft, tools, stock, procedures, unknown });
 
 impl ShopState {
     /// The roles a person holds now; none for a stranger or a retired member.

@@ -3,8 +3,9 @@
 use std::fmt;
 use std::str::FromStr;
 
-use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
+use time::format_description::well_known::Iso8601;
+use time::{Date, OffsetDateTime};
 
 /// A moment in UTC, in milliseconds since 1970-01-01.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -31,21 +32,28 @@ impl UtcMillis {
 /// RFC 3339 in UTC, to the second: `2026-11-25T12:42:00Z`.
 impl fmt::Display for UtcMillis {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match jiff::Timestamp::from_second(self.0.div_euclid(1000)) {
-            Ok(timestamp) => timestamp.fmt(f),
+        match OffsetDateTime::from_unix_timestamp(self.0.div_euclid(1000)) {
+            Ok(at) => write!(f, "{}T{:02}:{:02}:{:02}Z", at.date(), at.hour(), at.minute(), at.second()),
             Err(_) => write!(f, "{} ms", self.0),
         }
     }
 }
 
 /// A day in the calendar, without a time zone: an expiry, a calibration due.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(transparent)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
 pub struct Day(pub Date);
 
 impl Day {
     /// The years a day may lie in.
-    pub const YEARS: std::ops::RangeInclusive<i16> = 1950..=2150;
+    pub const YEARS: std::ops::RangeInclusive<i32> = 1950..=2150;
+}
+
+/// No day: before all others.
+impl Default for Day {
+    fn default() -> Self {
+        Self(Date::MIN)
+    }
 }
 
 impl fmt::Display for Day {
@@ -63,8 +71,22 @@ impl FromStr for Day {
     type Err = NotADay;
 
     fn from_str(text: &str) -> Result<Self, NotADay> {
-        let date: Date = text.trim().parse().map_err(|_| NotADay)?;
+        let date = Date::parse(text.trim(), &Iso8601::DATE).map_err(|_| NotADay)?;
         if Self::YEARS.contains(&date.year()) { Ok(Self(date)) } else { Err(NotADay) }
+    }
+}
+
+impl TryFrom<String> for Day {
+    type Error = NotADay;
+
+    fn try_from(text: String) -> Result<Self, NotADay> {
+        text.parse()
+    }
+}
+
+impl From<Day> for String {
+    fn from(day: Day) -> Self {
+        day.to_string()
     }
 }
 

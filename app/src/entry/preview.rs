@@ -1,5 +1,7 @@
 //! What a state would be after some changes, before anybody makes them.
 
+use std::sync::atomic::{AtomicU64, Ordering};
+
 use shared_types::body::{Body, Known};
 use shared_types::change::{Change, Entry};
 use shared_types::entity::Entity;
@@ -29,10 +31,13 @@ pub fn entity<T: Entity>(patch: &T::Patch) -> T {
 /// The state after some changes: to cover with a digest what will count a moment later.
 #[must_use]
 pub fn after<S: Folded + Clone>(state: &S, bodies: &[Known]) -> S {
+    // A change replaces others by id: two previews, one upon the other, must not share any.
+    static NUMBER: AtomicU64 = AtomicU64::new(0);
     let mut after = state.clone();
-    for (number, body) in (0_u128..).zip(bodies) {
+    for body in bodies {
+        let number = NUMBER.fetch_add(1, Ordering::Relaxed);
         let change = Change {
-            id: ChangeId(Uuid::from_u128(u128::MAX - number)),
+            id: ChangeId(Uuid::from_u64_pair(u64::MAX, number)),
             log: LogId::Shop(ShopId::default()),
             author: MARK.author,
             device: MARK.device,

@@ -2,9 +2,9 @@
 //! precompressed, and described by `build.json` for the server.
 //!
 //! ```text
-//! app, engine ─ cargo ─▶ *.wasm ─ bindgen ─▶ *.js + *.wasm      ┐
-//! app/styles/*.css ─ joined ─▶ style.css                        ├▶ /pkg/NAME-HASH.EXT ─▶ sw.js, build.json
-//! app/public/*.js ─ names filled in ─▶ boot.js, workers         ┘
+//! app, engine ─ cargo ─▶ *.wasm ─ split, bindgen ─▶ *.js + *.wasm ─▶ /pkg/NAME-HASH/*   ┐
+//! app/styles/*.css ─ joined ─▶ style.css                          ┐                     ├▶ sw.js, build.json
+//! app/public/*.js ─ names filled in ─▶ boot.js, workers           ┴▶ /pkg/NAME-HASH.EXT ┘
 //! app/public/* (the rest) ─ as they are ─▶ /*
 //! ```
 
@@ -152,9 +152,8 @@ fn swap(staged: &Path, folder: &Path) -> Result<()> {
 /// Prints what the first load weighs over the wire, and fails over the budget.
 fn check_budget(folder: &Path, report: &Report) -> Result<()> {
     let description = Description::read(folder)?;
-    let mut total = 0;
-    let mut parts = Vec::new();
-    for url in description.first_load() {
+    let (mut total, mut parts) = (0, Vec::new());
+    for url in &description.first_load {
         let path = folder.join(format!("{}.br", url.trim_start_matches('/')));
         let size = fs::metadata(&path).with_context(|| format!("no {}", path.display()))?.len();
         total += size;

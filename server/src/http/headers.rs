@@ -27,7 +27,7 @@ const TRANSPORT: &str = "max-age=63072000; includeSubDomains";
 pub async fn put(State(deps): State<Shared>, request: Request, next: Next) -> Response {
     let peer = Peer::of(&request, &deps.config.trusted_proxies);
     let path = request.uri().path();
-    let is_api = path.starts_with(PREFIX);
+    let is_api = path.starts_with("/api/");
     let is_upload = path.strip_prefix(PREFIX).is_some_and(|rest| rest.starts_with("/photos"));
     let mut response = next.run(request).await;
     let headers = response.headers_mut();

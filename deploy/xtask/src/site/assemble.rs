@@ -6,7 +6,7 @@ use std::path::Path;
 
 use anyhow::{Context, Result, ensure};
 
-use super::bundle::{Bundle, bindgen, glue};
+use super::bundle::{self, Bundle};
 use super::compress::compress_tree;
 use super::description::{self, Description};
 use super::scripts::{Values, placeholder_of};
@@ -28,9 +28,7 @@ pub fn assemble(inputs: &Inputs, staged: &Path, earlier: &Path) -> Result<()> {
     }
     let mut bundles = BTreeMap::new();
     for name in MODULES {
-        let scratch = staged.join("scratch");
-        bundles.insert(name, bindgen(&inputs.module(name), name, &scratch)?);
-        fs::remove_dir_all(&scratch).context("cannot remove wasm-bindgen's folder")?;
+        bundles.insert(name, bundle::bundle(&inputs.module(name), name, &staged.join("scratch"))?);
     }
 
     let parts = Parts::gather(inputs, bundles)?;
@@ -57,6 +55,7 @@ struct Parts {
     css: String,
     boot: String,
     worker_js: Option<String>,
+    first_load: Vec<String>,
 }
 
 impl Parts {
@@ -64,18 +63,16 @@ impl Parts {
         let mut hashed = Files::new();
         let mut values = Values::default();
         let mut app = None;
-        for (name, Bundle { js, wasm, snippets }) in bundles {
-            let wasm = add(&mut hashed, &format!("{name}.wasm"), wasm);
-            let snippets = add_snippets(&mut hashed, snippets);
-            let glue = glue(&js, name, wasm.trim_start_matches("/pkg/"), &snippets);
-            let js = add(&mut hashed, &format!("{name}.js"), glue.into_bytes());
+        for (name, bundle) in bundles {
+            let folder = add_folder(&mut hashed, name, bundle);
+            let (js, wasm) = (format!("{folder}/{}", bundle::glue(name)), format!("{folder}/{}", bundle::module(name)));
             let prefix = name.to_uppercase();
             values.set(&format!("{prefix}_JS"), &js)?.set(&format!("{prefix}_WASM"), &wasm)?;
             if name == MODULES[0] {
-                app = Some((js, wasm));
+                app = Some((folder, js, wasm));
             }
         }
-        let (js, wasm) = app.context("there is no app")?;
+        let (folder, js, wasm) = app.context("there is no app")?;
         let css = add(&mut hashed, "style.css", sheet(&inputs.styles)?);
 
         let (scripts, public) = public_files(&inputs.public)?;
@@ -91,7 +88,10 @@ impl Parts {
         let filled = values.fill_all(BOOT, template, &["APP_JS", "APP_WASM"])?;
         let boot = add(&mut hashed, BOOT, filled.into_bytes());
         let worker_js = workers.get(PHOTO_WORKER.trim_end_matches(".js")).cloned();
-        Ok(Self { hashed, public, js, wasm, css, boot, worker_js })
+        let at_once = |url: &&String| url.starts_with(&format!("{folder}/")) && !bundle::is_later(url);
+        let mut first_load: Vec<_> = hashed.keys().filter(at_once).cloned().collect();
+        first_load.extend([css.clone(), boot.clone()]);
+        Ok(Self { hashed, public, js, wasm, css, boot, worker_js, first_load })
     }
 
     fn describe(&self, inputs: &Inputs) -> Result<Description> {
@@ -111,6 +111,7 @@ impl Parts {
             css: self.css.clone(),
             boot: self.boot.clone(),
             worker_js: self.worker_js.clone(),
+            first_load: self.first_load.clone(),
             precache: precache.collect(),
             files: self.hashed.keys().cloned().collect(),
             kept: Vec::new(),
@@ -126,15 +127,15 @@ fn add(files: &mut Files, file: &str, content: Vec<u8>) -> String {
     url
 }
 
-/// Snippets import each other by relative paths, so their folder is hashed as a whole.
-fn add_snippets(files: &mut Files, snippets: Files) -> String {
+/// Adds a bundle under a content-hashed folder and answers its path.
+fn add_folder(files: &mut Files, name: &str, bundle: Bundle) -> String {
     let mut fingerprint = Fingerprint::default();
-    for (name, content) in &snippets {
-        fingerprint.add(name, content);
+    for (file, content) in &bundle {
+        fingerprint.add(file, content);
     }
-    let folder = format!("snippets-{}", short(fingerprint.finish().as_bytes()));
-    for (name, content) in snippets {
-        files.insert(format!("/pkg/{folder}/{name}"), content);
+    let folder = format!("/pkg/{name}-{}", short(fingerprint.finish().as_bytes()));
+    for (file, content) in bundle {
+        files.insert(format!("{folder}/{file}"), content);
     }
     folder
 }

@@ -22,6 +22,8 @@ pub struct Description {
     /// The script of the photo worker, if the app has one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub worker_js: Option<String>,
+    /// What a browser needs before the first screen works.
+    pub first_load: Vec<String>,
     /// What the service worker stores at once, or not at all.
     pub precache: Vec<String>,
     /// This build's own content-hashed files.
@@ -35,10 +37,5 @@ impl Description {
         let path = site.join(FILE);
         serde_json::from_slice(&read(&path)?)
             .with_context(|| format!("{} is not a site's description", path.display()))
-    }
-
-    /// What a browser needs before the first screen works.
-    pub fn first_load(&self) -> [&str; 4] {
-        [&self.wasm, &self.js, &self.css, &self.boot]
     }
 }

@@ -30,11 +30,13 @@ impl Bench {
     }
 
     fn parts(&self, wasm: &str) -> (Parts, Description) {
-        let bundle = Bundle {
-            js: "new URL('app_bg.wasm', here); import './snippets/a/b.js';".to_owned(),
-            wasm: wasm.as_bytes().to_vec(),
-            snippets: BTreeMap::from([("a/b.js".to_owned(), b"x".to_vec())]),
-        };
+        let files = [
+            ("app.js", "new URL('app_bg.wasm', here); import './chunks.js';"),
+            ("chunks.js", "import './app.js'; './split_people.wasm'"),
+            ("app_bg.wasm", wasm),
+            ("split_people.wasm", "people"),
+        ];
+        let bundle = files.map(|(name, content)| (name.to_owned(), content.as_bytes().to_vec())).into();
         let inputs = self.inputs();
         let parts = Parts::gather(&inputs, BTreeMap::from([("app", bundle)])).unwrap();
         let description = parts.describe(&inputs).unwrap();
@@ -74,7 +76,7 @@ fn text<'a>(parts: &'a Parts, url: &str) -> &'a str {
 #[test]
 fn scripts_name_the_hashed_files_they_load() {
     let (parts, description) = Bench::new().parts("module");
-    assert!(description.js.starts_with("/pkg/app-") && description.js.ends_with(".js"));
+    assert!(description.js.starts_with("/pkg/app-") && description.js.ends_with("/app.js"));
     let boot = text(&parts, &description.boot);
     assert!(boot.contains(&format!("import(\"{}\")", description.js)), "{boot}");
     assert!(boot.contains(&format!("init(\"{}\")", description.wasm)), "{boot}");
@@ -84,12 +86,21 @@ fn scripts_name_the_hashed_files_they_load() {
 }
 
 #[test]
-fn the_glue_names_the_hashed_module_and_snippets() {
-    let (parts, description) = Bench::new().parts("module");
-    let glue = text(&parts, &description.js);
-    assert!(glue.contains(description.wasm.trim_start_matches("/pkg/")), "{glue}");
-    let snippet = parts.hashed.keys().find(|url| url.contains("snippets-")).unwrap();
-    assert!(glue.contains(&format!(".{}", snippet.trim_start_matches("/pkg"))), "{glue}");
+fn a_bundles_files_share_one_hashed_folder() {
+    let bench = Bench::new();
+    let (parts, description) = bench.parts("module");
+    let folder = description.wasm.trim_end_matches("app_bg.wasm");
+    assert!(parts.hashed.contains_key(&format!("{folder}split_people.wasm")));
+    assert!(parts.hashed.contains_key(&description.js) && description.js.starts_with(folder));
+    assert!(!bench.parts("another module").1.js.starts_with(folder), "no old glue with a new module");
+}
+
+#[test]
+fn the_first_load_is_what_comes_before_the_first_screen() {
+    let (_, description) = Bench::new().parts("module");
+    let names: Vec<_> = description.first_load.iter().filter_map(|url| url.rsplit('/').next()).collect();
+    assert_eq!(names[..3], ["app.js", "app_bg.wasm", "chunks.js"]);
+    assert!(names[3].starts_with("style-") && names[4].starts_with("boot-") && names.len() == 5);
 }
 
 #[test]

@@ -1,0 +1,134 @@
+//! Pages that a phone fetches when somebody first goes there.
+//!
+//! The build cuts each of these functions, with all that only it needs, out of the
+//! app's module. The service worker stores the pieces with everything else, so
+//! that offline they are all there.
+
+use leptos::prelude::*;
+use leptos::reactive::computed::ScopedFuture;
+use leptos::task::spawn_local;
+use shared_types::ids::{JobId, ShopId, StepId};
+use wasm_split_helpers::{SplitLoaderError, wasm_split};
+
+use crate::page;
+use crate::pages::{
+    inspect::{InspectPage, InspectStepPage},
+    job::{JobOutline, JobPage},
+    join::JoinPage,
+    new_job::NewJobPage,
+    record::RecordPage,
+    sign_in::SignInPage,
+    step::StepPage,
+    sync::SyncPage,
+    team::TeamPage,
+    worksheets::{NewWorksheetPage, WorksheetPage},
+};
+use crate::routes::Route;
+use crate::ui::{Button, ButtonKind, EmptyState, Icon};
+
+type Fetched = Result<AnyView, SplitLoaderError>;
+
+/// The page of a route that has a chunk of its own; nothing for the rest.
+#[must_use]
+pub fn page(route: Route) -> Option<AnyView> {
+    match route {
+        Route::NewJob => Some(fetched(opening())),
+        Route::NewWorksheet(..) | Route::Worksheet(..) => Some(fetched(worksheets(route))),
+        Route::Inspect | Route::InspectStep(..) | Route::Record(..) => Some(fetched(inspection(route))),
+        Route::SignIn | Route::Join => Some(fetched(entrance(route))),
+        Route::Sync | Route::Team => Some(fetched(people(route))),
+        Route::Job(..) | Route::Step(..) => Some(fetched(work(route))),
+        Route::Jobs | Route::Nowhere => None,
+    }
+}
+
+#[wasm_split(opening, fallible)]
+fn opening() -> Fetched {
+    Ok(view! { <NewJobPage/> }.into_any())
+}
+
+#[wasm_split(work, fallible)]
+fn work(route: Route) -> Fetched {
+    Ok(match route {
+        Route::Job(shop, job) => view! { <JobPage shop job/> }.into_any(),
+        Route::Step(shop, job, step) => view! { <StepPage shop job step/> }.into_any(),
+        _ => ().into_any(),
+    })
+}
+
+/// The steps of a job, to stand beside one of them.
+#[must_use]
+pub fn outline(shop: ShopId, job: JobId, current: Signal<Option<StepId>>) -> AnyView {
+    fetched(job_outline(shop, job, current))
+}
+
+#[wasm_split(work, fallible)]
+fn job_outline(shop: ShopId, job: JobId, current: Signal<Option<StepId>>) -> Fetched {
+    Ok(view! { <JobOutline shop job current/> }.into_any())
+}
+
+#[wasm_split(worksheets, fallible)]
+fn worksheets(route: Route) -> Fetched {
+    Ok(match route {
+        Route::NewWorksheet(shop, job, step) => view! { <NewWorksheetPage shop job step/> }.into_any(),
+        Route::Worksheet(shop, job, worksheet) => view! { <WorksheetPage shop job worksheet/> }.into_any(),
+        _ => ().into_any(),
+    })
+}
+
+#[wasm_split(inspection, fallible)]
+fn inspection(route: Route) -> Fetched {
+    Ok(match route {
+        Route::Inspect => view! { <InspectPage/> }.into_any(),
+        Route::InspectStep(shop, job, step) => view! { <InspectStepPage shop job step/> }.into_any(),
+        Route::Record(shop, job) => view! { <RecordPage shop job/> }.into_any(),
+        _ => ().into_any(),
+    })
+}
+
+#[wasm_split(entrance, fallible)]
+fn entrance(route: Route) -> Fetched {
+    Ok(match route {
+        Route::SignIn => view! { <SignInPage/> }.into_any(),
+        Route::Join => view! { <JoinPage/> }.into_any(),
+        _ => ().into_any(),
+    })
+}
+
+#[wasm_split(people, fallible)]
+fn people(route: Route) -> Fetched {
+    Ok(match route {
+        Route::Sync => view! { <SyncPage/> }.into_any(),
+        Route::Team => view! { <TeamPage/> }.into_any(),
+        _ => ().into_any(),
+    })
+}
+
+/// Shows a page once its chunk is here, which offline is at once.
+fn fetched(page: impl Future<Output = Fetched> + 'static) -> AnyView {
+    let arrived = RwSignal::new_local(None::<Fetched>);
+    spawn_local(ScopedFuture::new(async move {
+        // The person may have gone elsewhere by now.
+        arrived.try_set(Some(page.await));
+    }));
+    (move || {
+        arrived.track();
+        match arrived.write_untracked().take() {
+            None => ().into_any(),
+            Some(Ok(page)) => page,
+            Some(Err(_)) => view! { <NotFetched/> }.into_any(),
+        }
+    })
+    .into_any()
+}
+
+#[component]
+fn NotFetched() -> impl IntoView {
+    view! {
+        <h1 class="visually-hidden" tabindex="-1">"Not here yet"</h1>
+        <EmptyState icon=Icon::Offline title="This page isn't on this device yet">
+            <p>"It is fetched once, and then works without a network. Nothing you recorded is affected."</p>
+            <Button label="Try again" kind=ButtonKind::Primary on_press=|()| page::reload()/>
+        </EmptyState>
+    }
+}
