@@ -24,7 +24,7 @@ use crate::pages::{
     worksheets::{NewWorksheetPage, WorksheetPage},
 };
 use crate::routes::Route;
-use crate::ui::{Button, ButtonKind, EmptyState, Icon};
+use crate::ui::{Button, ButtonKind, EmptyState, Icon, Skeleton};
 
 type Fetched = Result<AnyView, SplitLoaderError>;
 
@@ -114,7 +114,7 @@ fn fetched(page: impl Future<Output = Fetched> + 'static) -> AnyView {
     (move || {
         arrived.track();
         match arrived.write_untracked().take() {
-            None => ().into_any(),
+            None => view! { <Skeleton/> }.into_any(),
             Some(Ok(page)) => page,
             Some(Err(_)) => view! { <NotFetched/> }.into_any(),
         }

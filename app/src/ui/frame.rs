@@ -78,7 +78,7 @@ pub fn EmptyState(icon: Icon, #[prop(into)] title: String, children: Children) -
     }
 }
 
-/// Something is being fetched from this device's own store.
+/// Something is being fetched: from this device's own store, or a page for the first time.
 #[component]
 pub fn Skeleton(#[prop(default = 3)] lines: usize) -> impl IntoView {
     view! {

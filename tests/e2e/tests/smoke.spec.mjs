@@ -77,13 +77,13 @@ test("a shell of another build is never stored", async ({ page, server, context 
 });
 
 test("when the app cannot start, the page says what to do and can be mended", async ({ page, server, context }) => {
-  await context.route("**/pkg/app-*.wasm", (route) => route.fulfill({ status: 503, body: "out of order" }));
+  await context.route("**/pkg/app-*/app_bg.wasm", (route) => route.fulfill({ status: 503, body: "out of order" }));
   await page.goto(server.url);
   const problem = page.locator("#boot-problem");
   await expect(problem).toContainText("could not start");
   await expect(problem).toContainText("still here");
 
-  await context.unroute("**/pkg/app-*.wasm");
+  await context.unroute("**/pkg/app-*/app_bg.wasm");
   await problem.getByRole("button", { name: "Fetch the app again" }).click();
   await ready(page);
   await expect(problem).toBeHidden();

@@ -1,7 +1,8 @@
 //! Before, during and after: photos, readings and notes of each.
 
 use leptos::prelude::*;
-use leptos_router::hooks::use_query_map;
+use leptos_router::NavigateOptions;
+use leptos_router::hooks::{use_navigate, use_query_map};
 use shared_types::coverage::on;
 use shared_types::ids::StepId;
 use shared_types::job::{JobState, Moment};
@@ -23,11 +24,22 @@ pub fn use_moment(place: Place) -> Memo<Moment> {
     let at_first = place.state.with_untracked(|state| {
         state.here().map_or(Moment::Before, |state| at_first(state, place.step))
     });
-    Memo::new(move |_| {
+    let asked = move || {
         let asked = query.read().get("moment");
-        let found = asked.and_then(|asked| Moment::ALL.into_iter().find(|moment| moment.word() == asked));
-        found.unwrap_or(at_first)
-    })
+        asked.and_then(|asked| Moment::ALL.into_iter().find(|moment| moment.word() == asked))
+    };
+    let navigate = use_navigate();
+    Effect::new(move |_| {
+        if asked().is_none() {
+            let stay = NavigateOptions { replace: true, scroll: false, ..NavigateOptions::default() };
+            navigate(&address(place, at_first), stay);
+        }
+    });
+    Memo::new(move |_| asked().unwrap_or(at_first))
+}
+
+fn address(place: Place, moment: Moment) -> String {
+    format!("{}?moment={}", Route::Step(place.shop, place.job, place.step), moment.word())
 }
 
 /// Where the work stands; but not an empty moment while there is one with photos to look at.
@@ -59,9 +71,8 @@ pub fn Moments(place: Place, moment: Memo<Moment>) -> impl IntoView {
     let count = move |of: Moment| {
         photos.with(|all| all.iter().filter(|(_, photo)| photo.moment.or_empty() == of).count())
     };
-    let at = Route::Step(place.shop, place.job, place.step).to_string();
     let tabs = Moment::ALL.map(|of| {
-        let href = format!("{at}?moment={}", of.word());
+        let href = address(place, of);
         view! {
             <a href=href prop:replace=true aria-current=move || (moment.get() == of).then_some("true")>
                 {of.word()}

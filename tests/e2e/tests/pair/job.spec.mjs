@@ -37,7 +37,7 @@ test("a repair from a phone without a network to the record", async ({ browser, 
     await openJob(cold, JOB);
     await openFirstStep(cold);
     const address = cold.url();
-    await cold.getByRole("button", { name: "Start" }).click();
+    await cold.getByRole("button", { name: "Start", exact: true }).click();
     await photograph(cold, photos.files.slice(0, 2));
     await addLine(cold, "Readings", {
       "What was measured": "Hole 4, widest",
