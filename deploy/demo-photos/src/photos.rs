@@ -114,7 +114,7 @@ fn encode(pixels: &[u8], width: u32, height: u32, notes: Notes) -> anyhow::Resul
     let mut bytes = Vec::new();
     let mut encoder = Encoder::new(&mut bytes, QUALITY);
     encoder.set_sampling_factor(SamplingFactor::F_2_2);
-    encoder.set_optimized_huffman_tables(true);
+    // Standard tables and one scan, as phones write them.
     encoder.add_app_segment(1, notes.segment()?)?;
     encoder.encode(&turned, u16::try_from(width)?, u16::try_from(height)?, ColorType::Rgb)?;
     Ok(Photo { bytes, width, height })

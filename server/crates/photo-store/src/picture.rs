@@ -5,13 +5,14 @@ use std::io::Cursor;
 
 use fast_image_resize::{FilterType, ResizeAlg, ResizeOptions, Resizer};
 use image::codecs::jpeg::JpegEncoder;
-use image::{DynamicImage, ImageDecoder as _, ImageFormat, ImageReader, Limits};
+use image::{DynamicImage, GrayImage, ImageDecoder as _, ImageFormat, ImageReader, Limits, RgbImage};
+use jpeg_decoder::PixelFormat;
 
 use crate::error::{PhotoError, Rejection, Result};
 use crate::media::{MAX_PIXELS, MediaType, orientation};
 
 /// The most memory that a decoder may take for one picture.
-const MAX_DECODED_BYTES: u64 = 450 * 1024 * 1024;
+const MAX_DECODED_BYTES: usize = 450 * 1024 * 1024;
 
 /// In which size a photo is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -59,28 +60,57 @@ pub fn displays(original: &[u8]) -> Result<Displays> {
 }
 
 fn decode(original: &[u8]) -> Result<DynamicImage> {
-    let format = match MediaType::sniff(original) {
-        Some(MediaType::Jpeg) => ImageFormat::Jpeg,
-        Some(MediaType::Png) => ImageFormat::Png,
-        Some(MediaType::Webp) => ImageFormat::WebP,
-        Some(other) => return Err(PhotoError::CannotDecode(format!("{} is not read here", other.mime()))),
-        None => return Err(Rejection::NotAPhoto.into()),
+    match MediaType::sniff(original) {
+        Some(MediaType::Jpeg) => decode_jpeg(original),
+        Some(MediaType::Png) => decode_other(original, ImageFormat::Png),
+        Some(MediaType::Webp) => decode_other(original, ImageFormat::WebP),
+        Some(other) => Err(PhotoError::CannotDecode(format!("{} is not read here", other.mime()))),
+        None => Err(Rejection::NotAPhoto.into()),
+    }
+}
+
+/// Not by way of `image`: its decoder makes green stripes, without an error, of colours that
+/// come in scans of their own. This one also leaves detail out that no display size shows.
+fn decode_jpeg(original: &[u8]) -> Result<DynamicImage> {
+    let mut decoder = jpeg_decoder::Decoder::new(original);
+    decoder.set_max_decoding_buffer_size(MAX_DECODED_BYTES);
+    decoder.read_info().map_err(undecodable)?;
+    let longer = SCREEN.0 as u16;
+    let whole = decoder.info().ok_or_else(|| undecodable("it has no size"))?;
+    check_size(whole.width.into(), whole.height.into())?;
+    decoder.scale(longer, longer).map_err(undecodable)?;
+    let pixels = decoder.decode().map_err(undecodable)?;
+    let info = decoder.info().ok_or_else(|| undecodable("it has no size"))?;
+    let (width, height) = (info.width.into(), info.height.into());
+    let picture = match info.pixel_format {
+        PixelFormat::RGB24 => RgbImage::from_raw(width, height, pixels).map(DynamicImage::ImageRgb8),
+        PixelFormat::L8 => GrayImage::from_raw(width, height, pixels)
+            .map(|grey| DynamicImage::ImageRgb8(DynamicImage::ImageLuma8(grey).into_rgb8())),
+        PixelFormat::L16 | PixelFormat::CMYK32 => None,
     };
+    picture.ok_or_else(|| undecodable(format_args!("{:?} is not read here", info.pixel_format)))
+}
+
+fn decode_other(original: &[u8], format: ImageFormat) -> Result<DynamicImage> {
     let mut decoder =
         ImageReader::with_format(Cursor::new(original), format).into_decoder().map_err(undecodable)?;
     let (width, height) = decoder.dimensions();
-    let (width, height) = (u64::from(width), u64::from(height));
-    if width * height > MAX_PIXELS {
-        return Err(Rejection::TooManyPixels { width, height }.into());
-    }
-    if decoder.total_bytes() > MAX_DECODED_BYTES {
+    check_size(width.into(), height.into())?;
+    if decoder.total_bytes() > MAX_DECODED_BYTES as u64 {
         return Err(PhotoError::CannotDecode(format!("it takes {} bytes of memory", decoder.total_bytes())));
     }
     let mut limits = Limits::no_limits();
-    limits.max_alloc = Some(MAX_DECODED_BYTES);
+    limits.max_alloc = Some(MAX_DECODED_BYTES as u64);
     decoder.set_limits(limits).map_err(undecodable)?;
     let decoded = DynamicImage::from_decoder(decoder).map_err(undecodable)?;
     Ok(DynamicImage::ImageRgb8(decoded.into_rgb8()))
+}
+
+fn check_size(width: u64, height: u64) -> Result<()> {
+    if width * height > MAX_PIXELS {
+        return Err(Rejection::TooManyPixels { width, height }.into());
+    }
+    Ok(())
 }
 
 /// Makes a picture smaller so that its longer side fits; never larger.

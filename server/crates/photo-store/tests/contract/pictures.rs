@@ -14,6 +14,7 @@ on_both! {
     no_metadata_is_left
     what_cannot_be_decoded_says_so
     png_and_webp_are_shown_too
+    colours_in_scans_of_their_own_are_shown_right
     many_ask_for_one_picture_at_once
     a_photo_that_is_not_there_has_no_sizes
 }
@@ -79,6 +80,21 @@ async fn every_orientation_stands_upright(db: Fresh) {
             assert_eq!(picture.width() > picture.height(), upright.0 > upright.1);
         }
     }
+}
+
+/// ITU-T T.81, A.2.2: each component in a scan of its own.
+async fn colours_in_scans_of_their_own_are_shown_right(db: Fresh) {
+    let scene = corners(480, 320);
+    let mut photo = Vec::new();
+    let mut encoder = jpeg_encoder::Encoder::new(&mut photo, 90);
+    encoder.set_sampling_factor(jpeg_encoder::SamplingFactor::F_2_2);
+    // Tables made for the picture are what makes this encoder write the scans apart.
+    encoder.set_optimized_huffman_tables(true);
+    encoder.encode(scene.as_raw(), 480, 320, jpeg_encoder::ColorType::Rgb).unwrap();
+    let scans = photo.windows(2).filter(|bytes| bytes == b"\xff\xda").count();
+    assert_eq!(scans, 3);
+    let picture = shown(&db, &photo, PictureSize::Screen).await;
+    assert_eq!(corner_colours(&picture), ["red", "green", "blue", "white"]);
 }
 
 async fn no_metadata_is_left(db: Fresh) {
