@@ -1,4 +1,4 @@
-//! The app, once the device's store is open; what is shown when it can't be; and the first paint before either.
+//! The app, once the device's store is open; and what is shown when it can't be.
 
 use device::StoreError;
 use device::web::WebDevice;
@@ -6,27 +6,12 @@ use leptos::prelude::*;
 use leptos_router::components::{FlatRoutes, Route as RouterRoute, Router};
 use leptos_router::path;
 
-use crate::frame::{AppBar, Remarks};
+use crate::bar::AppBar;
+use crate::frame::Remarks;
 use crate::page;
 use crate::screens::Screens;
 use crate::store::Store;
-use crate::ui::{Banner, Button, ButtonKind, Skeleton, Tone};
-
-/// The first paint: what the server renders, the same for every address. Whatever
-/// lies in the browser's own store can't be known to the server, so there is
-/// nothing here to take over: the app takes its place.
-#[component]
-pub fn FirstPaint() -> impl IntoView {
-    view! {
-        <AppBar line=|| view! { <span class="sync-line">"starting"</span> }/>
-        <main class="frame">
-            <noscript>
-                <p>"This app runs in the browser and needs script. A job's record can be read without it."</p>
-            </noscript>
-            <Skeleton lines=5/>
-        </main>
-    }
-}
+use crate::ui::{Banner, Button, ButtonKind, Tone};
 
 /// The whole app.
 #[component]

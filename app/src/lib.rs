@@ -15,23 +15,38 @@
 // A view's type is as deep as its tree.
 #![recursion_limit = "256"]
 
-pub mod app;
-pub mod chunks;
+pub mod bar;
 pub mod clock;
 pub mod differences;
-pub mod engine;
-pub mod entry;
-pub mod frame;
-pub mod page;
-pub mod pages;
-pub mod procedures;
+pub mod record;
 pub mod routes;
-pub mod screens;
 pub mod shell;
-pub mod store;
-pub mod theme;
 pub mod ui;
 pub mod words;
+
+// What only a browser runs, and the tests: a server is built without it.
+#[cfg(any(test, feature = "hydrate"))]
+pub mod app;
+#[cfg(any(test, feature = "hydrate"))]
+pub mod chunks;
+#[cfg(any(test, feature = "hydrate"))]
+pub mod engine;
+#[cfg(any(test, feature = "hydrate"))]
+pub mod entry;
+#[cfg(any(test, feature = "hydrate"))]
+pub mod frame;
+#[cfg(any(test, feature = "hydrate"))]
+pub mod page;
+#[cfg(any(test, feature = "hydrate"))]
+pub mod pages;
+#[cfg(any(test, feature = "hydrate"))]
+pub mod procedures;
+#[cfg(any(test, feature = "hydrate"))]
+pub mod screens;
+#[cfg(any(test, feature = "hydrate"))]
+pub mod store;
+#[cfg(any(test, feature = "hydrate"))]
+pub mod theme;
 
 /// The browser's way in, called by the boot script: opens the device, and puts
 /// the app in the first paint's place.

@@ -5,8 +5,9 @@ use leptos::prelude::*;
 use leptos_router::hooks::use_location;
 use shared_types::ids::{JobId, ShopId, StepId};
 
+use crate::bar::AppBar;
 use crate::chunks;
-use crate::frame::{AppBar, SyncLine, Ways};
+use crate::frame::{SyncLine, Ways};
 use crate::page::{self, Width};
 use crate::pages::jobs::{JobsBeside, JobsPage};
 use crate::routes::Route;

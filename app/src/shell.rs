@@ -4,7 +4,8 @@
 use leptos::prelude::*;
 use serde::Deserialize;
 
-use crate::app::FirstPaint;
+use crate::bar::AppBar;
+use crate::ui::Skeleton;
 
 /// The files of one build, by the names that the build gave them (`build.json`).
 #[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
@@ -50,6 +51,22 @@ pub fn document(build: Build) -> impl IntoView {
                 <FirstPaint/>
             </body>
         </html>
+    }
+}
+
+/// The first paint: what the server renders, the same for every address. Whatever
+/// lies in the browser's own store can't be known to the server, so there is
+/// nothing here to take over: the app takes its place.
+#[component]
+fn FirstPaint() -> impl IntoView {
+    view! {
+        <AppBar line=|| view! { <span class="sync-line">"starting"</span> }/>
+        <main class="frame">
+            <noscript>
+                <p>"This app runs in the browser and needs script. A job's record can be read without it."</p>
+            </noscript>
+            <Skeleton lines=5/>
+        </main>
     }
 }
 

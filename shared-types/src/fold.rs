@@ -222,9 +222,7 @@ pub trait Folded {
 }
 
 macro_rules! undone {
-    ($body:expr, $undo:expr) => {{
-        with_set($body, serde_json::to_value($undo).ok()?)
-    }};
+    ($body:expr, $undo:expr) => {{ with_set($body, serde_json::to_value($undo).ok()?) }};
 }
 
 /// The same body, setting something else.

@@ -14,10 +14,8 @@ use super::decide::Decide;
 use super::photos::StepPhotos;
 use crate::clock;
 use crate::differences;
-use crate::pages::record::step::{
-    HardwareTable, MaterialTable, NoteList, ReadingTable, SheetRecord, ToolList,
-};
-use crate::pages::record::view::RecordSources;
+use crate::record::step::{HardwareTable, MaterialTable, NoteList, ReadingTable, SheetRecord, ToolList};
+use crate::record::view::RecordSources;
 use crate::routes::Route;
 use crate::store::{Loaded, use_store};
 use crate::ui::{

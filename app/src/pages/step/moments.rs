@@ -21,9 +21,9 @@ use crate::ui::{EmptyState, Icon};
 /// killed comes back to it; at first it is where the work stands.
 pub fn use_moment(place: Place) -> Memo<Moment> {
     let query = use_query_map();
-    let at_first = place.state.with_untracked(|state| {
-        state.here().map_or(Moment::Before, |state| at_first(state, place.step))
-    });
+    let at_first = place
+        .state
+        .with_untracked(|state| state.here().map_or(Moment::Before, |state| at_first(state, place.step)));
     let asked = move || {
         let asked = query.read().get("moment");
         asked.and_then(|asked| Moment::ALL.into_iter().find(|moment| moment.word() == asked))

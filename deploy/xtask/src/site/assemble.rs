@@ -65,7 +65,8 @@ impl Parts {
         let mut app = None;
         for (name, bundle) in bundles {
             let folder = add_folder(&mut hashed, name, bundle);
-            let (js, wasm) = (format!("{folder}/{}", bundle::glue(name)), format!("{folder}/{}", bundle::module(name)));
+            let (js, wasm) =
+                (format!("{folder}/{}", bundle::glue(name)), format!("{folder}/{}", bundle::module(name)));
             let prefix = name.to_uppercase();
             values.set(&format!("{prefix}_JS"), &js)?.set(&format!("{prefix}_WASM"), &wasm)?;
             if name == MODULES[0] {

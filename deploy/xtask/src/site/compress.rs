@@ -4,6 +4,7 @@ use std::io::Write as _;
 use std::path::Path;
 
 use anyhow::{Context, Result};
+use rayon::prelude::*;
 
 use crate::digest::{files_under, read, write};
 
@@ -12,16 +13,15 @@ const SHRINK: [&str; 8] = ["css", "html", "js", "json", "svg", "txt", "wasm", "w
 
 /// Writes `FILE.br` and `FILE.gz` beside every file that shrinks.
 pub fn compress_tree(folder: &Path) -> Result<()> {
-    for path in files_under(folder)? {
+    files_under(folder)?.par_iter().try_for_each(|path| {
         let extension = path.extension().unwrap_or_default().to_string_lossy().into_owned();
         if !SHRINK.contains(&&*extension) {
-            continue;
+            return Ok(());
         }
-        let content = read(&path)?;
+        let content = read(path)?;
         write(&path.with_extension(format!("{extension}.br")), brotli(&content)?)?;
-        write(&path.with_extension(format!("{extension}.gz")), gzip(&content)?)?;
-    }
-    Ok(())
+        write(&path.with_extension(format!("{extension}.gz")), gzip(&content)?)
+    })
 }
 
 fn brotli(content: &[u8]) -> Result<Vec<u8>> {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use any_spawner::Executor;
-use app::pages::record::document::{RecordDocument, document};
+use app::record::document::{RecordDocument, document};
 use axum::body::Body;
 use axum::extract::{Request, State};
 use axum::http::HeaderValue;

@@ -170,7 +170,7 @@ fn the_same_build_again_keeps_what_it_kept() {
 fn a_missing_boot_script_is_an_error_that_says_so() {
     let bench = Bench::new();
     fs::remove_file(bench.path("public/boot.js")).unwrap();
-    let bundle = Bundle { js: String::new(), wasm: Vec::new(), snippets: BTreeMap::new() };
-    let error = Parts::gather(&bench.inputs(), BTreeMap::from([("app", bundle)])).err().unwrap().to_string();
+    let error =
+        Parts::gather(&bench.inputs(), BTreeMap::from([("app", Bundle::new())])).err().unwrap().to_string();
     assert!(error.contains("boot.js"), "{error}");
 }

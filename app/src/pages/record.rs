@@ -1,11 +1,4 @@
-//! The job's record: one page with everything, for paper as much as for the screen.
-//!
-//! [`view::RecordView`] knows no store: the server renders it without script
-//! from its own fold, the app renders it offline from the device's.
-
-pub mod document;
-pub mod step;
-pub mod view;
+//! The job's record, rendered from what this device holds.
 
 use std::sync::Arc;
 
@@ -14,10 +7,10 @@ use leptos::prelude::*;
 use shared_types::ids::{JobId, LogId, ShopId};
 
 use crate::clock;
+use crate::record::view::{RecordSources, RecordView};
 use crate::routes::Route;
 use crate::store::{Loaded, use_photo, use_store};
 use crate::ui::{Button, ButtonKind, EmptyState, Icon, LinkButton, Skeleton};
-use view::{RecordSources, RecordView};
 
 /// The job's record, from this device.
 #[component]

@@ -1,0 +1,8 @@
+//! The job's record: one page with everything, for paper as much as for the screen.
+//!
+//! [`view::RecordView`] knows no store: the server renders it without script
+//! from its own fold, the app renders it offline from the device's.
+
+pub mod document;
+pub mod step;
+pub mod view;
