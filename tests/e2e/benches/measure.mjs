@@ -1,0 +1,38 @@
+// What the browser's benches share: a slow phone, the middle of several runs,
+// and one line that says how long it took.
+
+import { loadavg } from "node:os";
+import { expect } from "@playwright/test";
+
+/** How often everything is measured. */
+export const RUNS = 5;
+
+/** A phone's processor is about so many times slower than ours. */
+const SLOWER = 4;
+
+/**
+ * For `test.use`: recording traces, pictures or films would be measured too.
+ */
+export const unwatched = { trace: "off", screenshot: "off", video: "off" };
+
+/** Makes a page's main thread as slow as a phone's, from now on. */
+export async function slow(page) {
+  const devtools = await page.context().newCDPSession(page);
+  await devtools.send("Emulation.setCPUThrottlingRate", { rate: SLOWER });
+  return devtools;
+}
+
+/**
+ * Prints `name: median X ms (runs a, b, c), budget Y ms`, and with it how busy
+ * the machine was: above one or so, others' work was measured too.
+ * @param {number[]} runs in milliseconds
+ * @param {number} [budget] nothing is expected without one
+ */
+export function report(name, runs, budget) {
+  const median = runs.toSorted((a, b) => a - b)[Math.floor(runs.length / 2)];
+  const all = runs.map((run) => Math.round(run)).join(", ");
+  const limit = budget === undefined ? "no budget of its own" : `budget ${budget} ms`;
+  console.log(`${name}: median ${Math.round(median)} ms (runs ${all}), ${limit}; load ${loadavg()[0].toFixed(2)}`);
+  // Soft: the lines after this one are worth reading too.
+  if (budget !== undefined) expect.soft(median, `${name}, median of ${runs.length} runs in ms`).toBeLessThan(budget);
+}
