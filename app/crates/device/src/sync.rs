@@ -78,7 +78,6 @@ where
             let (wait, only_urgent) = match self.round(work).await {
                 Rest::Done(due) => {
                     failures = 0;
-                    self.inner.contact.give();
                     (due, false)
                 }
                 Rest::Asleep => (RECHECK, true),
@@ -164,6 +163,8 @@ where
     async fn everything(&self, work: Work) -> Result<Option<u32>, CallError> {
         let full = work.full;
         self.changes(work).await?;
+        // There is contact: notices need not wait until all pictures have come.
+        self.inner.contact.give();
         self.upload_all().await?;
         let due = self.fetch_thumbs().await?;
         if full {

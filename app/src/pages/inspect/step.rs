@@ -56,16 +56,20 @@ fn Inspected(shop: ShopId, job: JobId, step: StepId, state: Arc<JobState>) -> im
         today: clock::today(),
     };
     let id = Some(step);
-    let notes = on(&state.notes, id).map(|(_, it)| it.clone()).collect();
+    let notes: Vec<_> = on(&state.notes, id).map(|(_, it)| it.clone()).collect();
     let readings = failing_first(on(&state.readings, id).map(|(_, it)| it.clone()).collect());
-    let hardware = on(&state.hardware, id).map(|(_, it)| it.clone()).collect();
-    let materials = on(&state.materials, id).map(|(_, it)| it.clone()).collect();
-    let tools = on(&state.tools, id).map(|(_, it)| it.clone()).collect();
+    let hardware: Vec<_> = on(&state.hardware, id).map(|(_, it)| it.clone()).collect();
+    let materials: Vec<_> = on(&state.materials, id).map(|(_, it)| it.clone()).collect();
+    let tools: Vec<_> = on(&state.tools, id).map(|(_, it)| it.clone()).collect();
     let sheets: Vec<_> = on(&state.worksheets, id).map(|(id, _)| *id).collect();
     let (shown, noted, seen, decided) = (state.clone(), sources.clone(), state.clone(), state.clone());
     let (offered, badge) = (status.clone(), status.clone());
     let today = sources.today;
     let instruction = it.instruction.or_empty().0;
+    let none = |is_so: bool| is_so.then(|| view! { <p class="muted">"None recorded."</p> });
+    let (no_readings, no_notes, no_sheets) =
+        (none(readings.is_empty()), none(notes.is_empty()), none(sheets.is_empty()));
+    let no_hardware = none(hardware.is_empty() && materials.is_empty() && tools.is_empty());
     view! {
         <div class="stack">
             <Plate over=over title=it.title.or_empty().0>
@@ -82,14 +86,16 @@ fn Inspected(shop: ShopId, job: JobId, step: StepId, state: Arc<JobState>) -> im
                 </div>
                 <div class="stack record">
                     <Section title="What was to be done"><p class="prewrap">{instruction}</p></Section>
-                    <Section title="Readings"><ReadingTable readings/></Section>
+                    <Section title="Readings">{no_readings}<ReadingTable readings/></Section>
                     <Section title="Hardware and materials">
+                        {no_hardware}
                         <HardwareTable hardware sources=sources.clone()/>
                         <MaterialTable materials sources/>
                         <ToolList tools today/>
                     </Section>
-                    <Section title="Notes"><NoteList notes sources=noted/></Section>
+                    <Section title="Notes">{no_notes}<NoteList notes sources=noted/></Section>
                     <Section title="Worksheets">
+                        {no_sheets}
                         {sheets.into_iter().map(|sheet| view! { <SheetRecord state=shown.clone() sheet/> }).collect_view()}
                     </Section>
                 </div>
