@@ -1,5 +1,6 @@
 // Real JPEG photos for the file input: the demo's pictures, each made unique.
 
+import { createHash } from "node:crypto";
 import { mkdtemp, readFile, readdir, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -43,4 +44,17 @@ function endOfApplicationSegments(jpeg) {
   let at = 2;
   while (jpeg[at] === 0xff && jpeg[at + 1] >= 0xe0 && jpeg[at + 1] <= 0xef) at += 2 + jpeg.readUInt16BE(at + 2);
   return at;
+}
+
+/**
+ * One photo of about this many bytes: a demo picture, filled up with comments.
+ * @returns {Promise<{ file: string, digest: string, remove: () => Promise<void> }>}
+ */
+export async function largePhoto(bytes) {
+  const { files, remove } = await photoFiles(1);
+  let photo = await readFile(files[0]);
+  const filling = "flange ".repeat(9000);
+  while (photo.length < bytes) photo = unique(photo, `${photo.length} ${filling}`);
+  await writeFile(files[0], photo);
+  return { file: files[0], digest: createHash("sha256").update(photo).digest("hex"), remove };
 }

@@ -23,6 +23,15 @@ export async function openFirstStep(page) {
   await expect(page.locator(".step-page h1")).toBeVisible();
 }
 
+/** Goes to a step of a job by their titles. */
+export async function openStep(page, job, step) {
+  await page.locator("main a[href*='/jobs/']", { hasText: job }).first().click();
+  await page.waitForURL("**/jobs/*/*");
+  await page.locator("main a[href*='/steps/']", { hasText: step }).first().click();
+  await page.waitForURL("**/steps/**");
+  await expect(page.locator(".step-page h1")).toBeVisible();
+}
+
 /** Takes photos in the moment that is shown. */
 export async function photograph(page, files) {
   const tiles = page.locator(".step-page .photo");

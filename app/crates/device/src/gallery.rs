@@ -39,7 +39,10 @@ where
             let next = if wait > 0 {
                 Some(wait)
             } else {
-                self.attend().await?;
+                // A photo that was taken meanwhile does not wait for those of others.
+                if self.attend().await? {
+                    self.upload_all().await?;
+                }
                 self.fetch_thumb(&key, row).await?
             };
             due = due.into_iter().chain(next).min();

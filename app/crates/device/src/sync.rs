@@ -174,9 +174,14 @@ where
     }
 
     /// Changes go first: what came up while photos are on their way is done in between.
-    pub(crate) async fn attend(&self) -> Result<(), CallError> {
+    /// Says whether anything had come up.
+    pub(crate) async fn attend(&self) -> Result<bool, CallError> {
         let work = self.inner.wake.take();
-        if work.is_empty() { Ok(()) } else { self.changes(work).await }
+        if work.is_empty() {
+            return Ok(false);
+        }
+        self.changes(work).await?;
+        Ok(true)
     }
 
     async fn changes(&self, work: Work) -> Result<(), CallError> {
