@@ -17,6 +17,7 @@ try {
     // `photo-worker` becomes the attribute `data-photo-worker`, where the app looks.
     document.documentElement.setAttribute(`data-${name}`, address);
   }
+  await firstPaint();
   const app = await import("__APP_JS__");
   await app.default({ module_or_path: "__APP_WASM__" });
   // Sets `data-ready` on <html> when the screens answer to the hand.
@@ -26,6 +27,15 @@ try {
   showProblem();
 }
 keepOffline();
+
+// The page is on the glass before the app, which is a hundred times its size, takes the
+// network and the processor. A tab in the background paints nothing, and starts all the same.
+function firstPaint() {
+  return new Promise((resolve) => {
+    requestAnimationFrame(() => setTimeout(resolve));
+    setTimeout(resolve, 100);
+  });
+}
 
 // Stores the app for offline use, and looks for a newer build whenever the app
 // comes back to the front: an installed app may stay open for days.
@@ -60,6 +70,7 @@ function showProblem() {
 function button(label, action) {
   const element = document.createElement("button");
   element.type = "button";
+  element.className = "btn";
   element.textContent = label;
   element.addEventListener("click", action);
   return element;

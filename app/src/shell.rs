@@ -14,8 +14,6 @@ pub struct Build {
     pub build: String,
     /// The app's script.
     pub js: String,
-    /// The app's module.
-    pub wasm: String,
     /// The style sheet.
     pub css: String,
     /// The script that starts it all.
@@ -44,7 +42,6 @@ pub fn document(build: Build) -> impl IntoView {
                 <link rel="apple-touch-icon" href="/icons/apple-touch-icon.png"/>
                 <link rel="stylesheet" href=build.css/>
                 <link rel="modulepreload" href=build.js/>
-                <link rel="preload" href=build.wasm r#as="fetch" r#type="application/wasm" crossorigin="anonymous"/>
                 <script type="module" src=build.boot></script>
             </head>
             <body>
@@ -65,7 +62,10 @@ fn FirstPaint() -> impl IntoView {
             <noscript>
                 <p>"This app runs in the browser and needs script. A job's record can be read without it."</p>
             </noscript>
-            <Skeleton lines=5/>
+            <div class="stack">
+                <p class="tagline">"Where metal meets glass: record the repair as you do it, with or without a signal."</p>
+                <Skeleton lines=4/>
+            </div>
         </main>
     }
 }
@@ -86,7 +86,6 @@ mod tests {
         render(Build {
             build: "b1".into(),
             js: "/pkg/app-1.js".into(),
-            wasm: "/pkg/app-2.wasm".into(),
             css: "/pkg/style-3.css".into(),
             boot: "/pkg/boot-4.js".into(),
         })
@@ -95,7 +94,7 @@ mod tests {
     #[test]
     fn the_shell_names_the_files_of_its_build() {
         let html = rendered();
-        for file in ["/pkg/app-1.js", "/pkg/app-2.wasm", "/pkg/style-3.css", "/pkg/boot-4.js"] {
+        for file in ["/pkg/app-1.js", "/pkg/style-3.css", "/pkg/boot-4.js"] {
             assert!(html.contains(file), "{file} is not in {html}");
         }
         assert!(html.starts_with("<!DOCTYPE html>"));
