@@ -22,6 +22,20 @@ export async function slow(page) {
   return devtools;
 }
 
+/** How a page says what it measured. */
+const SAYS = "measured ";
+
+/**
+ * What a page says by `console.debug("measured " + JSON)` while `action` has its
+ * effect. Nobody asks it meanwhile: to answer would cost a slow page time.
+ */
+export async function measured(page, action) {
+  const said = page.waitForEvent("console", (message) => message.text().startsWith(SAYS));
+  // Whichever fails first says why.
+  const [message] = await Promise.all([said, action()]);
+  return JSON.parse(message.text().slice(SAYS.length));
+}
+
 /**
  * Prints `name: median X ms (runs a, b, c), budget Y ms`, and with it how busy
  * the machine was: above one or so, others' work was measured too.
