@@ -17,9 +17,11 @@ try {
     // `photo-worker` becomes the attribute `data-photo-worker`, where the app looks.
     document.documentElement.setAttribute(`data-${name}`, address);
   }
-  await firstPaint();
+  // From the worker's store the app is here at once, and nothing waits in line behind it.
+  if (!navigator.serviceWorker?.controller) await firstPaint();
+  const wasm = fetch("__APP_WASM__");
   const app = await import("__APP_JS__");
-  await app.default({ module_or_path: "__APP_WASM__" });
+  await app.default({ module_or_path: wasm });
   // Sets `data-ready` on <html> when the screens answer to the hand.
   await app.start();
 } catch (error) {

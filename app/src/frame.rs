@@ -90,6 +90,7 @@ fn place(route: &Route) -> Route {
 pub fn Remarks() -> impl IntoView {
     let store = use_store();
     let on_offer = store.update_on_offer();
+    let changing_over = store.changing_over();
     view! {
         <div class="toasts" role="status" aria-live="polite">
             {move || on_offer.get().then(|| view! {
@@ -97,6 +98,9 @@ pub fn Remarks() -> impl IntoView {
                     <span class="grow">"New version ready"</span>
                     <Button label="Reload" icon=Icon::Sync on_press=move |()| store.take_update()/>
                 </div>
+            })}
+            {move || changing_over.get().then(|| view! {
+                <div class="toast"><span class="grow">"Changing over to the new version"</span></div>
             })}
             <For each=move || store.toasts().get() key=|toast| toast.id let:toast>
                 <Remark toast/>

@@ -21,6 +21,12 @@ pub fn say_ready() {
     });
 }
 
+/// The address of a worker's script, as the boot script wrote it into the page.
+#[must_use]
+pub fn worker(name: &str) -> Option<String> {
+    document().document_element()?.get_attribute(&format!("data-{name}"))
+}
+
 /// Loads the page anew.
 pub fn reload() {
     report(window().location().reload());

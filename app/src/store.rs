@@ -13,9 +13,10 @@ mod toasts;
 mod update;
 
 use std::collections::BTreeMap;
+use std::rc::Rc;
 use std::sync::Arc;
 
-use device::web::WebDevice;
+use device::web::{Shrinker, WebDevice};
 use device::{JobRow, LocalError, SyncState, Upload};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -78,6 +79,7 @@ pub struct Store {
     toasts: Toasts,
     ticker: Ticker,
     device: StoredValue<WebDevice, LocalStorage>,
+    shrinker: StoredValue<Option<Rc<Shrinker>>, LocalStorage>,
     jobs: StoredValue<BTreeMap<(ShopId, JobId), JobSignal>>,
     shops: StoredValue<BTreeMap<ShopId, ShopSignal>>,
     unsent_photos: StoredValue<BTreeMap<LogId, UnsentSignal>>,
@@ -101,6 +103,7 @@ impl Store {
             toasts: Toasts::default(),
             ticker: Ticker::default(),
             device: StoredValue::new_local(device),
+            shrinker: StoredValue::new_local(None),
             jobs: StoredValue::default(),
             shops: StoredValue::default(),
             unsent_photos: StoredValue::default(),

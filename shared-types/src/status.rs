@@ -72,7 +72,7 @@ impl StepStatus {
 }
 
 /// Where a job stands; the groups of the job list.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum JobStatus {
     /// A step was sent back.
@@ -225,7 +225,7 @@ impl JobState {
 }
 
 /// A job in one row of a list: all that the list, its search and its groups need.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct JobSummary {
     /// The job in one line.
     pub title: String,

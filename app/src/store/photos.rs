@@ -1,9 +1,11 @@
 //! Photos: from the camera into the device, and from the device onto the screen.
 
-use std::collections::VecDeque;
+use std::rc::Rc;
 
-use device::web::make_thumb;
-use device::{NewPhoto, PhotoSize};
+use device::web::{Shrinker, Thumb};
+use device::{NewPhoto, PhotoSize, check_length};
+use futures::StreamExt as _;
+use futures::channel::mpsc;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use shared_types::digest::Digest;
@@ -13,6 +15,7 @@ use wasm_bindgen_futures::JsFuture;
 use web_sys::{Blob, BlobPropertyBag, File, Url};
 
 use super::{Store, use_store};
+use crate::page;
 
 /// What a shot is of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -34,8 +37,8 @@ pub struct Capture {
     pub id: u64,
     /// What it is of.
     pub shot: Shot,
-    /// Where the browser shows it from until it is saved.
-    pub url: String,
+    /// Where its small picture is shown from until it is saved. Empty until there is one.
+    pub small: ArcRwSignal<String>,
     /// How far it has come.
     pub state: CaptureState,
 }
@@ -75,20 +78,32 @@ impl PhotoSource {
 }
 
 impl Store {
-    /// Takes shots in, one after the other: a phone has memory for one at a time.
+    /// Takes shots in, one after the other: a phone has memory for one at a time. Small pictures
+    /// are made ahead of the saving, so that several shots in a row are all seen at once.
     pub fn take_in(self, shot: Shot, files: Vec<File>) {
-        let mut queue = VecDeque::new();
+        let mut queue = Vec::new();
         for file in files {
             let id = self.next_capture();
-            let url = Url::create_object_url_with_blob(&file).unwrap_or_default();
-            queue.push_back((id, file));
+            let small = ArcRwSignal::new(String::new());
+            queue.push((id, file, small.clone()));
             self.captures.update(|captures| {
-                captures.push(Capture { id, shot, url, state: CaptureState::Saving });
+                captures.push(Capture { id, shot, small, state: CaptureState::Saving });
             });
         }
+        let (made, mut ready) = mpsc::unbounded();
         spawn_local(async move {
-            while let Some((id, file)) = queue.pop_front() {
-                match self.save(shot, file).await {
+            for (id, file, small) in queue {
+                let thumb = self.shrink(&file).await;
+                if let Some(thumb) = &thumb {
+                    small.set(address_of(&thumb.jpeg, "image/jpeg").unwrap_or_default());
+                }
+                // The other end is there until this one is gone.
+                let _ = made.unbounded_send((id, file, thumb));
+            }
+        });
+        spawn_local(async move {
+            while let Some((id, file, thumb)) = ready.next().await {
+                match self.save(shot, file, thumb).await {
                     Ok(()) => self.drop_capture(id),
                     Err(why) => self.fail_capture(id, why),
                 }
@@ -107,18 +122,26 @@ impl Store {
         self.captures.update(|captures| {
             captures.retain(|capture| {
                 if capture.id == id {
-                    revoke(&capture.url);
+                    revoke(&capture.small.get_untracked());
                 }
                 capture.id != id
             });
         });
     }
 
-    async fn save(self, shot: Shot, file: File) -> Result<(), String> {
-        let buffer = JsFuture::from(file.array_buffer()).await;
-        let bytes = buffer.map_err(|_| format!("{} can't be read", file.name()))?;
-        let bytes = js_sys::Uint8Array::new(&bytes).to_vec();
-        let thumb = make_thumb(&bytes).await;
+    /// A file's small picture. `None` when this browser can't make one.
+    async fn shrink(self, file: &File) -> Option<Thumb> {
+        // A picture's size stands before its pixels, behind what else the camera wrote there.
+        const HEAD: f64 = 262_144.0;
+        check_length(length_of(file)).ok()?;
+        let head = file.slice_with_f64_and_f64(0.0, HEAD).ok()?;
+        let head = bytes_of(&head).await?;
+        self.shrinker()?.shrink(file, &head).await
+    }
+
+    async fn save(self, shot: Shot, file: File, thumb: Option<Thumb>) -> Result<(), String> {
+        check_length(length_of(&file)).map_err(|error| error.to_string())?;
+        let bytes = bytes_of(&file).await.ok_or_else(|| format!("{} can't be read", file.name()))?;
         let photo = NewPhoto {
             step: shot.step,
             moment: shot.moment,
@@ -140,6 +163,17 @@ impl Store {
                 capture.state = CaptureState::Failed(why);
             }
         });
+    }
+
+    /// The worker that makes small pictures, started with the first shot. `None` where the browser has no workers.
+    fn shrinker(self) -> Option<Rc<Shrinker>> {
+        if let Some(shrinker) = self.shrinker.get_value() {
+            return Some(shrinker);
+        }
+        let started =
+            page::worker("photo-worker").and_then(|script| Shrinker::start(&script).ok()).map(Rc::new);
+        self.shrinker.set_value(started.clone());
+        started
     }
 
     fn next_capture(self) -> u64 {
@@ -182,22 +216,37 @@ pub fn use_photo(log: LogId, digest: Digest, size: PhotoSize) -> Signal<PhotoSou
     source.into()
 }
 
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of bytes")]
+fn length_of(blob: &Blob) -> u64 {
+    blob.size() as u64
+}
+
+async fn bytes_of(blob: &Blob) -> Option<Vec<u8>> {
+    let buffer = JsFuture::from(blob.array_buffer()).await.ok()?;
+    Some(js_sys::Uint8Array::new(&buffer).to_vec())
+}
+
 fn shown(bytes: &[u8], media_type: &str) -> PhotoSource {
     // Most browsers can't show what some phones take; the original is kept all the same.
     if media_type == "image/heic" || media_type == "image/heif" {
         return PhotoSource::NotShowable;
     }
+    address_of(bytes, media_type).map_or(PhotoSource::Absent, PhotoSource::Url)
+}
+
+/// An address for these bytes, until it is revoked.
+fn address_of(bytes: &[u8], media_type: &str) -> Option<String> {
     let parts = js_sys::Array::of1(&js_sys::Uint8Array::from(bytes));
     let options = BlobPropertyBag::new();
     options.set_type(media_type);
-    let blob = Blob::new_with_u8_array_sequence_and_options(&parts, &options);
-    match blob.and_then(|blob| Url::create_object_url_with_blob(&blob)) {
-        Ok(url) => PhotoSource::Url(url),
-        Err(_) => PhotoSource::Absent,
-    }
+    let blob = Blob::new_with_u8_array_sequence_and_options(&parts, &options).ok()?;
+    Url::create_object_url_with_blob(&blob).ok()
 }
 
 fn revoke(url: &str) {
+    if url.is_empty() {
+        return;
+    }
     // Revoking fails only without a `URL` object, and then there was no address to revoke.
     let revoked = Url::revoke_object_url(url);
     debug_assert!(revoked.is_ok());

@@ -1,5 +1,7 @@
 //! A new version of the app: noticed, offered, and changed over to when the person agrees.
 
+use std::time::Duration;
+
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use wasm_bindgen::closure::Closure;
@@ -9,6 +11,13 @@ use web_sys::{ServiceWorker, ServiceWorkerContainer, ServiceWorkerRegistration};
 
 use super::Store;
 use crate::page;
+
+/// How soon a worker that was asked to take over, and hasn't, is asked again.
+const ASK_AGAIN: Duration = Duration::from_millis(500);
+/// How often it is asked before the person is told.
+const ASKED_MOST: u32 = 20;
+const NOT_YET: &str =
+    "The new version could not take over yet. Close the other tabs of Faying, then try again.";
 
 /// Where a new version of the app stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,10 +56,29 @@ impl Store {
             return;
         }
         self.new_version.set(NewVersion::TakingOver);
+        self.ask_to_take_over(ASKED_MOST);
+    }
+
+    /// Is a new version about to reload the page?
+    #[must_use]
+    pub fn changing_over(self) -> Signal<bool> {
+        Signal::derive(move || self.new_version.get() == NewVersion::TakingOver)
+    }
+
+    /// Asks until the page is reloaded by the change of worker. Once is not enough: a request
+    /// that comes to the old worker just then makes Chromium leave the new one waiting.
+    fn ask_to_take_over(self, left: u32) {
+        if left == 0 {
+            self.new_version.set(NewVersion::Waiting);
+            self.toasts.warn(NOT_YET.to_owned());
+            return;
+        }
         spawn_local(async move {
             let waiting = registration().await.and_then(|registration| registration.waiting());
             let asked = waiting.map(|worker| worker.post_message(&activate()));
-            if !matches!(asked, Some(Ok(()))) {
+            if matches!(asked, Some(Ok(()))) {
+                set_timeout(move || self.ask_to_take_over(left - 1), ASK_AGAIN);
+            } else {
                 // It is not waiting any more: whichever is in control answers the reload.
                 page::reload();
             }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use futures::future::try_join3;
 use serde::de::DeserializeOwned;
 use shared_types::digest::Digest;
 use shared_types::ids::UserId;
@@ -55,9 +56,12 @@ where
     /// One person's unsent work.
     pub(crate) async fn work_of(&self, user: UserId, login: String) -> Result<UnsentWork, StoreError> {
         let mine = user_prefix(user);
-        let changes = self.inner.store.count(Table::Outbox, &mine).await?;
-        let uploads: Vec<(_, UploadRow)> = self.all(Table::Uploads, &mine).await?;
-        let refused: Vec<(_, RefusedRow)> = self.all(Table::Refused, &mine).await?;
+        let (changes, uploads, refused) = try_join3(
+            self.inner.store.count(Table::Outbox, &mine),
+            self.all::<UploadRow>(Table::Uploads, &mine),
+            self.all::<RefusedRow>(Table::Refused, &mine),
+        )
+        .await?;
         Ok(UnsentWork {
             login,
             changes,

@@ -4,6 +4,7 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
+use futures::future::{try_join, try_join3};
 use futures::lock::Mutex;
 use shared_types::api::Me;
 use shared_types::change::Unreadable;
@@ -74,7 +75,7 @@ impl<S, T, E> Clone for Device<S, T, E> {
 }
 
 /// A job in the list.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct JobRow {
     /// Its shop.
     pub shop: ShopId,
@@ -168,9 +169,10 @@ where
     /// When the store can't be read.
     pub async fn open(store: S, transport: T, surroundings: E) -> Result<Self, StoreError> {
         // A row that can't be read means signing in again: nothing hangs on it.
-        let signed_in = store.get(Table::Meta, SIGNED_IN).await?;
+        let (signed_in, used) =
+            try_join(store.get(Table::Meta, SIGNED_IN), store.get(Table::Meta, USED)).await?;
         let signed_in = signed_in.and_then(|row| from_row(Table::Meta, SIGNED_IN, &row).ok());
-        let lost_work = match store.get(Table::Meta, USED).await? {
+        let lost_work = match used {
             Some(_) => None,
             None => {
                 let mut batch = Batch::default();
@@ -245,11 +247,16 @@ where
             return Ok(Vec::new());
         };
         let mine = user_prefix(me.user);
-        let changes = self.inner.store.keys(Table::Outbox, &mine).await?;
-        let photos = self.inner.store.keys(Table::Uploads, &mine).await?;
+        let store = &self.inner.store;
+        let (changes, photos, logs) = try_join3(
+            store.keys(Table::Outbox, &mine),
+            store.keys(Table::Uploads, &mine),
+            store.rows(Table::Logs, "", None, usize::MAX),
+        )
+        .await?;
         let (changes, photos) = (per_log(&changes), per_log(&photos));
         let mut jobs = Vec::new();
-        for (key, row) in self.inner.store.rows(Table::Logs, "", None, usize::MAX).await? {
+        for (key, row) in logs {
             let Ok(log @ LogId::Job(shop, job)) = key.parse() else {
                 continue;
             };

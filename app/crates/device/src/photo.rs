@@ -55,6 +55,18 @@ pub enum NotAPhoto {
     UnknownType,
 }
 
+/// Can a photo be of so many bytes? To be asked before they are read: a phone may not hold them.
+///
+/// # Errors
+/// When it is empty or too large.
+pub const fn check_length(bytes: u64) -> Result<(), NotAPhoto> {
+    match bytes {
+        0 => Err(NotAPhoto::Empty),
+        1..=MAX_PHOTO_BYTES => Ok(()),
+        _ => Err(NotAPhoto::TooLarge { bytes, limit: MAX_PHOTO_BYTES }),
+    }
+}
+
 /// A photo as it was taken.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NewPhoto {
@@ -208,12 +220,7 @@ where
 
     async fn check_photo(&self, photo: &NewPhoto) -> Result<&'static str, LocalError> {
         let bytes = length(&photo.bytes);
-        if bytes == 0 {
-            return Err(NotAPhoto::Empty.into());
-        }
-        if bytes > MAX_PHOTO_BYTES {
-            return Err(NotAPhoto::TooLarge { bytes, limit: MAX_PHOTO_BYTES }.into());
-        }
+        check_length(bytes)?;
         let picture = PictureType::of(&photo.bytes).ok_or(NotAPhoto::UnknownType)?;
         let needed = bytes + photo.thumb.as_deref().map_or(0, length) + RESERVE;
         match self.inner.surroundings.storage().await.free {

@@ -4,6 +4,7 @@ mod groups;
 mod row;
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use device::JobRow;
 use leptos::prelude::*;
@@ -56,13 +57,14 @@ pub fn JobsBeside(
     let store = use_store();
     let search = RwSignal::new(String::new());
     let found = found(store, search);
+    let drawn = drawn(found);
     view! {
         <div class="stack stack--tight">
             <Search search/>
-            <For each=move || found.get().to_vec() key=key children=move |(group, rows): (Group, Vec<JobRow>)| view! {
-                <h2 class="group-name">{group.title()} " " <span class="muted">{rows.len()}</span></h2>
+            <For each=move || groups(found) key=|group| *group children=move |group: Group| view! {
+                <h2 class="group-name">{group.title()} " " <span class="muted">{move || count(found, group)}</span></h2>
                 <ul class="lines">
-                    {rows.into_iter().map(|row| view! { <Line row current/> }).collect_view()}
+                    <For each=move || rows(found, group, drawn.get()) key=JobRow::clone children=move |row: JobRow| view! { <Line row current/> }/>
                 </ul>
             }/>
         </div>
@@ -79,26 +81,43 @@ fn found(store: Store, search: RwSignal<String>) -> Found {
     })
 }
 
-/// A group is drawn anew when anything in it changed.
-fn key((group, rows): &(Group, Vec<JobRow>)) -> String {
-    let mut key = group.title().to_owned();
-    for row in rows {
-        let it = &row.summary;
-        key.push_str(&format!(
-            "|{}{}{}{}{}{}{}{}{}{}",
-            row.job,
-            it.title,
-            it.registration,
-            it.part,
-            it.steps,
-            it.settled,
-            it.waiting,
-            it.returned,
-            row.unsent_changes,
-            row.unsent_photos
-        ));
-    }
-    key
+fn groups(found: Found) -> Vec<Group> {
+    found.with(|found| found.iter().map(|(group, _)| *group).collect())
+}
+
+fn count(found: Found, group: Group) -> usize {
+    found.with(|found| rows_of(found, group).len())
+}
+
+/// The first rows of a group. A row is drawn anew when anything in it changed.
+fn rows(found: Found, group: Group, most: usize) -> Vec<JobRow> {
+    found.with(|found| rows_of(found, group).iter().take(most).cloned().collect())
+}
+
+fn rows_of(found: &[(Group, Vec<JobRow>)], group: Group) -> &[JobRow] {
+    found.iter().find(|(it, _)| *it == group).map_or(&[], |(_, rows)| rows)
+}
+
+/// How many rows of each group are drawn: a screenful at once, so that a phone with hundreds of
+/// jobs answers to the hand early, and more with every frame. It never shrinks, so that nothing
+/// jumps when a row changes.
+fn drawn(found: Found) -> RwSignal<usize> {
+    const AT_ONCE: usize = 6;
+    const PER_FRAME: usize = 50;
+    let drawn = RwSignal::new(AT_ONCE);
+    Effect::new(move || {
+        let longest = found.with(|found| found.iter().map(|(_, rows)| rows.len()).max().unwrap_or(0));
+        let now = drawn.get();
+        if now < longest {
+            let more = move || {
+                // The page may be gone by then.
+                let _ = drawn.try_set(now + PER_FRAME);
+            };
+            // After the frame is painted, not before.
+            request_animation_frame(move || set_timeout(more, Duration::ZERO));
+        }
+    });
+    drawn
 }
 
 /// May the person open a job in any of their shops?
@@ -121,24 +140,31 @@ fn Search(search: RwSignal<String>) -> impl IntoView {
 
 #[component]
 fn Groups(found: Found, search: RwSignal<String>) -> impl IntoView {
+    let drawn = drawn(found);
     view! {
-        <For each=move || found.get().to_vec() key=key children=move |(group, rows): (Group, Vec<JobRow>)| {
-            let count = rows.len();
+        <For each=move || groups(found) key=|group| *group children=move |group: Group| {
             let cards = move || view! {
-                <ul class="cards">{rows.clone().into_iter().map(|row| view! { <Card row/> }).collect_view()}</ul>
+                <ul class="cards">
+                    <For each=move || rows(found, group, drawn.get()) key=JobRow::clone children=|row: JobRow| view! { <Card row/> }/>
+                </ul>
             };
-            if group.is_quiet() && search.read_untracked().is_empty() {
-                return view! { <Quiet title=group.title() count cards/> }.into_any();
-            }
+            let count = Signal::derive(move || count(found, group));
+            let folded = Memo::new(move |_| group.is_quiet() && search.read().is_empty());
             view! {
-                <section class="section">
-                    <div class="section-head">
-                        <h2>{group.title()}</h2>
-                        <span class="end figures">{count}</span>
-                    </div>
-                    {cards()}
-                </section>
-            }.into_any()
+                {move || if folded.get() {
+                    view! { <Quiet title=group.title() count cards/> }.into_any()
+                } else {
+                    view! {
+                        <section class="section">
+                            <div class="section-head">
+                                <h2>{group.title()}</h2>
+                                <span class="end figures">{count}</span>
+                            </div>
+                            {cards()}
+                        </section>
+                    }.into_any()
+                }}
+            }
         }/>
         {move || found.read().is_empty().then(|| view! {
             <EmptyState icon=Icon::Search title="Nothing found">
@@ -151,7 +177,7 @@ fn Groups(found: Found, search: RwSignal<String>) -> impl IntoView {
 
 /// A group that is folded away: its cards are drawn when it is opened.
 #[component]
-fn Quiet(title: &'static str, count: usize, #[prop(into)] cards: ViewFn) -> impl IntoView {
+fn Quiet(title: &'static str, count: Signal<usize>, #[prop(into)] cards: ViewFn) -> impl IntoView {
     let open = RwSignal::new(false);
     view! {
         <details class="quiet" on:toggle=move |_| open.set(true)>

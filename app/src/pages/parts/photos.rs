@@ -114,7 +114,14 @@ fn OnItsWay(capture: Capture) -> impl IntoView {
         CaptureState::Saving => view! {
             <figure class="photo" data-saving="">
                 <div class="pane">
-                    <img src=capture.url alt="Photo being saved" decoding="async"/>
+                    {move || {
+                        let src = capture.small.get();
+                        if src.is_empty() {
+                            view! { <Glyph icon=Icon::Image/> }.into_any()
+                        } else {
+                            view! { <img src=src alt="Photo being saved"/> }.into_any()
+                        }
+                    }}
                     <span class="where" role="status"><Glyph icon=Icon::Clock/>"being saved"</span>
                 </div>
             </figure>

@@ -139,11 +139,12 @@ impl Sysroot {
         forget_build_settings(&mut command);
         command
             .current_dir(&seed)
-            .env_remove("CARGO_TARGET_DIR")
             .env("RUSTC", self.rustc())
             .env("RUSTC_BOOTSTRAP", "1")
             .env("RUSTFLAGS", flags)
-            .args(["build", "-q", "--release", "-Zbuild-std=std,panic_abort,test", "--target", TARGET]);
+            // Named, because somebody's own cargo settings may send it elsewhere.
+            .args(["build", "-q", "--release", "-Zbuild-std=std,panic_abort,test", "--target", TARGET])
+            .args(["--target-dir", "target"]);
         run::quietly(&mut command)?;
 
         let built = seed.join("target").join(TARGET).join("release/deps");

@@ -12,7 +12,7 @@ mod picture;
 pub use browser::{Browser, Held};
 pub use fetch::{Fetch, FetchStream};
 pub use indexeddb::IndexedDb;
-pub use picture::{Thumb, make_thumb};
+pub use picture::{Shrinker, Thumb};
 
 use wasm_bindgen::JsValue;
 use wasm_bindgen::closure::Closure;

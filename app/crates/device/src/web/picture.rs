@@ -1,7 +1,9 @@
-//! Small pictures for lists, made by the browser off the main thread.
+//! Small pictures for lists, made by a worker: see `app/public/photo-worker.js`.
 
+use js_sys::{Array, Promise};
+use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
-use web_sys::{ImageBitmap, OffscreenCanvas, OffscreenCanvasRenderingContext2d};
+use web_sys::{Blob, MessageChannel, MessageEvent, Worker};
 
 use super::js;
 
@@ -12,6 +14,8 @@ const SIDE: u32 = 320;
 const MOST_PIXELS: usize = 16_777_216;
 /// The width of such a reduced picture.
 const REDUCED: u32 = 1_280;
+/// How long a worker may take, in milliseconds. A phone that is short of memory may end it without a word.
+const LIMIT: u32 = 20_000;
 
 /// A small JPEG of a picture, and the picture's own size.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,52 +28,52 @@ pub struct Thumb {
     pub height: u32,
 }
 
-/// Makes a small JPEG of a picture. `None` when this browser can't decode it (HEIC in most).
-pub async fn make_thumb(bytes: &[u8]) -> Option<Thumb> {
-    decode(bytes).await.ok().flatten()
-}
+/// The worker that makes small pictures.
+pub struct Shrinker(Worker);
 
-async fn decode(bytes: &[u8]) -> Result<Option<Thumb>, JsValue> {
-    let size = imagesize::blob_size(bytes).ok();
-    let large = size.filter(|size| size.width.saturating_mul(size.height) > MOST_PIXELS);
-    let mut options = vec![("imageOrientation", "from-image".into())];
-    if large.is_some() {
-        options.push(("resizeWidth", REDUCED.into()));
-        options.push(("resizeQuality", "medium".into()));
+impl Shrinker {
+    /// Starts the worker.
+    ///
+    /// # Errors
+    /// When this browser has none.
+    pub fn start(script: &str) -> Result<Self, JsValue> {
+        Ok(Self(Worker::new(script)?))
     }
-    let window: JsValue = js_sys::global().into();
-    let parts = js_sys::Array::of1(&js::array(bytes));
-    let blob = web_sys::Blob::new_with_u8_array_sequence(&parts)?;
-    let bitmap = js::called(&window, "createImageBitmap", &[&blob.into(), &js::object(&options)]).await?;
-    let bitmap: ImageBitmap = bitmap.dyn_into()?;
-    let shown = (bitmap.width(), bitmap.height());
-    let upright = large.and_then(|size| upright(shown, size)).unwrap_or(shown);
-    let small = shrunk(shown);
-    let jpeg = draw(&bitmap, small).await;
-    bitmap.close();
-    Ok((upright.0 > 0 && upright.1 > 0).then_some(Thumb { jpeg: jpeg?, width: upright.0, height: upright.1 }))
-}
 
-async fn draw(bitmap: &ImageBitmap, (width, height): (u32, u32)) -> Result<Vec<u8>, JsValue> {
-    let canvas = OffscreenCanvas::new(width, height)?;
-    let context = canvas.get_context("2d")?.unwrap_or_default();
-    let context: OffscreenCanvasRenderingContext2d = JsValue::from(context).dyn_into()?;
-    js_sys::Reflect::set(&context, &"imageSmoothingQuality".into(), &"high".into())?;
-    let (width, height) = (f64::from(width), f64::from(height));
-    context.draw_image_with_image_bitmap_and_dw_and_dh(bitmap, 0.0, 0.0, width, height)?;
-    let options = js::object(&[("type", "image/jpeg".into()), ("quality", 0.8.into())]);
-    let blob = js::called(&canvas, "convertToBlob", &[&options]).await?;
-    Ok(js::bytes(&js::called(&blob, "arrayBuffer", &[]).await?))
-}
-
-/// The size of the small picture.
-fn shrunk((width, height): (u32, u32)) -> (u32, u32) {
-    let longer = width.max(height).max(1);
-    if longer <= SIDE {
-        return (width.max(1), height.max(1));
+    /// Makes a small JPEG of a picture, `head` being its first bytes. `None` when this browser can't decode it
+    /// (HEIC in most).
+    pub async fn shrink(&self, photo: &Blob, head: &[u8]) -> Option<Thumb> {
+        let header = imagesize::blob_size(head).ok();
+        let large = header.filter(|size| size.width.saturating_mul(size.height) > MOST_PIXELS);
+        let answer = js::within(LIMIT, self.ask(photo, large.map(|_| REDUCED))).await?.ok()?;
+        let side = |name| js::get(&answer, name).ok()?.as_f64();
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a length in pixels")]
+        let shown = (side("width")? as u32, side("height")? as u32);
+        let jpeg = js::bytes(&js::get(&answer, "jpeg").ok()?);
+        let (width, height) = large.and_then(|size| upright(shown, size)).unwrap_or(shown);
+        (width > 0 && height > 0).then_some(Thumb { jpeg, width, height })
     }
-    let scaled = |side: u32| (side * SIDE).div_ceil(longer).max(1);
-    (scaled(width), scaled(height))
+
+    async fn ask(&self, photo: &Blob, reduced: Option<u32>) -> Result<JsValue, JsValue> {
+        let channel = MessageChannel::new()?;
+        let port = channel.port1();
+        let answered = Promise::new(&mut |resolve, _| {
+            let heard = Closure::once_into_js(move |event: MessageEvent| {
+                // Calling a promise's own function can't fail.
+                let _ = resolve.call1(&JsValue::UNDEFINED, &event.data());
+            });
+            port.set_onmessage(Some(heard.unchecked_ref()));
+        });
+        let question = [
+            ("photo", photo.into()),
+            ("side", SIDE.into()),
+            ("width", reduced.map_or(JsValue::NULL, JsValue::from)),
+        ];
+        self.0.post_message_with_transfer(&js::object(&question), &Array::of1(&channel.port2()))?;
+        let answer = js::awaited(answered.into()).await;
+        channel.port1().close();
+        answer
+    }
 }
 
 /// The picture's own size, turned as it is shown: the header says the size before turning.
@@ -82,14 +86,6 @@ fn upright(shown: (u32, u32), header: imagesize::ImageSize) -> Option<(u32, u32)
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_small_picture_keeps_its_shape() {
-        assert_eq!(shrunk((4032, 3024)), (320, 240));
-        assert_eq!(shrunk((3024, 4032)), (240, 320));
-        assert_eq!(shrunk((100, 50)), (100, 50));
-        assert_eq!(shrunk((10_000, 1)), (320, 1));
-    }
 
     #[test]
     fn a_turned_picture_s_sides_change_places() {
