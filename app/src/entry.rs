@@ -141,19 +141,17 @@ pub fn change(
             Err(problem) => faults.push(problem),
         }
     }
-    if !faults.is_empty() {
-        return Err(faults);
-    }
     set.retain(|field, value| alters(subject.content.get(field), value));
     if set.is_empty() {
-        return Ok(None);
+        return if faults.is_empty() { Ok(None) } else { Err(faults) };
     }
     let fixed = subject.fixed.iter().filter(|(field, value)| alters(subject.content.get(*field), value));
     set.extend(fixed.map(|(field, value)| (field.clone(), value.clone())));
     // Specs and patches are declared apart; a test holds them together.
     let known: Known = serde_json::from_value(subject.body(set))
         .map_err(|error| vec![Problem::new("", error.to_string(), "what this version knows")])?;
-    let faults = problems(&Body::Known(known.clone()));
+    // Those of the other fields too, so that nobody mends one to be told of the next.
+    faults.extend(problems(&Body::Known(known.clone())));
     if faults.is_empty() { Ok(Some(known)) } else { Err(faults) }
 }
 
@@ -229,6 +227,15 @@ mod tests {
         let subject = Subject::new("reading.v1", ReadingId::default()).with("moment", "after");
         let known = change(&subject, typed(["hole 4", " 0.129 ", ""])).unwrap().unwrap();
         assert_eq!(set(&known), json!({ "label": "hole 4", "value": "0.129", "moment": "after" }));
+    }
+
+    #[test]
+    fn every_fault_is_said_at_once() {
+        let subject = Subject::new("reading.v1", ReadingId::default());
+        let faults = change(&subject, typed([&"x".repeat(300), "", "9999-01-01T12:00"])).unwrap_err();
+        let mut fields: Vec<_> = faults.iter().map(|fault| fault.field.as_str()).collect();
+        fields.sort_unstable();
+        assert_eq!(fields, ["label", "measured_at"]);
     }
 
     #[test]

@@ -4,9 +4,8 @@
 import { chromium as playwright } from "playwright-core";
 import { mkdir } from "node:fs/promises";
 import { join } from "node:path";
-import { ready } from "./support/app.mjs";
 import { browserArguments, chromium, phone } from "./support/browser.mjs";
-import { prepare, screens } from "./support/screens.mjs";
+import { outside, prepare, screens, screensOfLead } from "./support/screens.mjs";
 
 const url = process.env.FAYING_URL;
 const folder = process.env.SCREENSHOTS;
@@ -28,15 +27,23 @@ try {
 async function take(size, device, colorScheme) {
   const into = join(folder, `${size}-${colorScheme}`);
   await mkdir(into, { recursive: true });
-  const context = await browser.newContext({ ...device, colorScheme, baseURL: url, reducedMotion: "reduce" });
-  const page = await context.newPage();
-  await page.goto("/");
-  await ready(page);
-  await prepare(page);
-  for (const { name, show } of screens) {
+  await as("mechanic", outside, screens);
+  await as("lead", [], screensOfLead);
+
+  /** Pictures before and after signing in, on a device of the person's own. */
+  async function as(login, before, after) {
+    const context = await browser.newContext({ ...device, colorScheme, baseURL: url, reducedMotion: "reduce" });
+    const page = await context.newPage();
+    await page.goto("/");
+    for (const screen of before) await picture(page, screen);
+    await prepare(page, login);
+    for (const screen of after) await picture(page, screen);
+    await context.close();
+  }
+
+  async function picture(page, { name, show }) {
     await show(page);
     await page.screenshot({ path: join(into, `${name}.png`), fullPage: true, animations: "disabled" });
     console.log(`${size}-${colorScheme}/${name}.png`);
   }
-  await context.close();
 }

@@ -75,7 +75,9 @@ pub async fn run(options: Options) -> Result<()> {
     if options.demo {
         demo::load(&deps).await.context("cannot load the demo")?;
     }
-    greet(&deps, address).await?;
+    // A log has no use for a code of blocks; whoever tries the demo has.
+    let with_code = options.demo || io::stdout().is_terminal();
+    greet(&deps, address, with_code).await?;
     if options.demo {
         say("Sign in to the demo as:")?;
         for (who, login, password) in demo::sign_ins() {
@@ -97,10 +99,10 @@ fn log_to_standard_error(format: LogFormat) {
     }
 }
 
-async fn greet(deps: &Shared, address: SocketAddr) -> Result<()> {
+async fn greet(deps: &Shared, address: SocketAddr, with_code: bool) -> Result<()> {
     let url = format!("http://{}", shown(address));
     say(&format!("Faying is at {url}"))?;
-    if io::stdout().is_terminal() {
+    if with_code {
         say(&qr_code(&url)?)?;
     }
     if deps.storage.users().await?.is_empty() {

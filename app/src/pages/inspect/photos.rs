@@ -10,7 +10,8 @@ use shared_types::ids::{LogId, StepId};
 use shared_types::job::{JobState, Moment, Photo};
 
 use crate::clock;
-use crate::store::use_photo;
+use crate::pages::parts::photos::Picture;
+use crate::store::{PhotoSource, use_photo};
 use crate::ui::{PhotoCompare, PhotoTile, Section, Sheet};
 
 /// Photos of a step.
@@ -48,12 +49,31 @@ fn Compared(log: LogId, before: Photo, after: Photo) -> impl IntoView {
     let source = |digest: Digest| use_photo(log, digest, PhotoSize::Screen);
     let (one, two) = (source(before.digest.or_empty()), source(after.digest.or_empty()));
     let caption = after.caption.or_empty().0;
-    view! {
-        <PhotoCompare
-            before=Signal::derive(move || one.read().url())
-            after=Signal::derive(move || two.read().url())
-            caption=caption
-        />
+    let missing = Memo::new(move |_| missing(&one.read(), &two.read()));
+    move || match missing.get() {
+        Some(why) => view! { <p class="compare compare--missing" role="status">{why}</p> }.into_any(),
+        None => view! {
+            <PhotoCompare
+                before=Signal::derive(move || one.read().url())
+                after=Signal::derive(move || two.read().url())
+                caption=caption.clone()
+            />
+        }
+        .into_any(),
+    }
+}
+
+/// Why the two can't be laid over each other now; `None` when both are here.
+const fn missing(one: &PhotoSource, two: &PhotoSource) -> Option<&'static str> {
+    match (one, two) {
+        (PhotoSource::Url(_), PhotoSource::Url(_)) => None,
+        (PhotoSource::Loading, _) | (_, PhotoSource::Loading) => Some("Loading the photos"),
+        (PhotoSource::Absent, _) | (_, PhotoSource::Absent) => {
+            Some("Not both photos are on this device yet. They come when there is contact with the server.")
+        }
+        (PhotoSource::NotShowable, _) | (_, PhotoSource::NotShowable) => {
+            Some("This browser can't show one of the two photos (HEIC). The originals are kept.")
+        }
     }
 }
 
@@ -76,7 +96,7 @@ fn Large(log: LogId, photo: Photo) -> impl IntoView {
     let taken = photo.taken_at.or_empty().map(clock::moment);
     view! {
         <figure class="viewer">
-            <img src=move || source.read().url() alt=caption.clone()/>
+            <Picture source alt=caption.clone()/>
             <figcaption>
                 <strong>{photo.moment.or_empty().word()}</strong>" "{caption}" "
                 <span class="muted">{taken}" "<span class="figures">{photo.digest.or_empty().short()}</span></span>

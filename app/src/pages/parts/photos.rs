@@ -173,6 +173,25 @@ fn Viewer(
     }
 }
 
+/// A picture, or why it can't be seen.
+#[component]
+pub fn Picture(source: Signal<PhotoSource>, alt: String) -> impl IntoView {
+    move || {
+        match source.get() {
+        PhotoSource::Url(url) => view! { <img src=url alt=alt.clone()/> }.into_any(),
+        PhotoSource::Loading => view! { <p role="status">"Loading the photo"</p> }.into_any(),
+        PhotoSource::Absent => view! {
+            <Banner><p>"This photo is not on this device yet. It comes when there is contact with the server."</p></Banner>
+        }
+        .into_any(),
+        PhotoSource::NotShowable => view! {
+            <Banner><p>"This browser can't show photos of this kind (HEIC). The original is kept as it was taken."</p></Banner>
+        }
+        .into_any(),
+    }
+    }
+}
+
 #[component]
 fn Large(log: LogId, id: PhotoId, photo: Photo, open: RwSignal<bool>) -> impl IntoView {
     let store = use_store();
@@ -193,16 +212,7 @@ fn Large(log: LogId, id: PhotoId, photo: Photo, open: RwSignal<bool>) -> impl In
     };
     view! {
         <div class="viewer">
-            {move || match source.get() {
-                PhotoSource::Url(url) => view! { <img src=url alt=alt.clone()/> }.into_any(),
-                PhotoSource::Loading => view! { <p role="status">"Loading the photo"</p> }.into_any(),
-                PhotoSource::Absent => view! {
-                    <Banner><p>"This photo is not on this device yet. It comes when there is contact with the server."</p></Banner>
-                }.into_any(),
-                PhotoSource::NotShowable => view! {
-                    <Banner><p>"This browser can't show photos of this kind (HEIC). The original is kept as it was taken."</p></Banner>
-                }.into_any(),
-            }}
+            <Picture source alt/>
             <Whereabouts log digest photo/>
             <form class="stack stack--tight" novalidate on:submit=move |event| {
                 event.prevent_default();
