@@ -46,8 +46,8 @@ impl Purpose {
     }
 }
 
-/// Builds site and server side by side: the browser build ends in a long step
-/// that keeps one core only.
+/// Builds site and server side by side, the site first: it ends in long steps that
+/// keep one core only, and the server's build fills the other.
 pub fn build(workspace: &Workspace, report: &Report, purpose: Purpose) -> Result<Product> {
     let (site, server) = thread::scope(|scope| {
         let site = scope.spawn(|| site::build(workspace, report));
@@ -65,7 +65,7 @@ pub fn build(workspace: &Workspace, report: &Report, purpose: Purpose) -> Result
 
 fn build_server(workspace: &Workspace, report: &Report, purpose: Purpose) -> Result<PathBuf> {
     report.say("compiling the server");
-    let mut command = workspace.cargo();
+    let mut command = workspace.patient_cargo();
     command.arg("build").args(purpose.arguments());
     let succeeded = run::watched(report, "server", &mut command, |_| {})?;
     ensure!(succeeded, "the server does not compile, see above");

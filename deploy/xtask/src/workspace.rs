@@ -49,6 +49,13 @@ impl Workspace {
         command
     }
 
+    /// A cargo that lets other work go first.
+    pub fn patient_cargo(&self) -> Command {
+        let mut command = clean("nice");
+        command.args(["-n", "10", "cargo"]).current_dir(&self.root);
+        command
+    }
+
     /// The built site: what `faying serve --site` reads.
     pub fn site(&self) -> PathBuf {
         self.target.join("site")
