@@ -7,7 +7,7 @@
 use leptos::prelude::*;
 use leptos::reactive::computed::ScopedFuture;
 use leptos::task::spawn_local;
-use shared_types::ids::{JobId, ShopId, StepId};
+use shared_types::ids::{JobId, JointId, ShopId, StepId};
 use wasm_split_helpers::{SplitLoaderError, wasm_split};
 
 use crate::page;
@@ -15,6 +15,7 @@ use crate::pages::{
     inspect::{InspectPage, InspectStepPage},
     job::{JobOutline, JobPage},
     join::JoinPage,
+    joint::JointPage,
     new_job::NewJobPage,
     record::RecordPage,
     sign_in::SignInPage,
@@ -35,6 +36,7 @@ pub fn page(route: Route) -> Option<AnyView> {
         Route::NewJob => Some(fetched(opening())),
         Route::NewWorksheet(..) | Route::Worksheet(..) => Some(fetched(worksheets(route))),
         Route::Inspect | Route::InspectStep(..) | Route::Record(..) => Some(fetched(inspection(route))),
+        Route::Joint(shop, job, joint) => Some(fetched(joints(shop, job, joint))),
         Route::SignIn | Route::Join => Some(fetched(entrance(route))),
         Route::Sync | Route::Team => Some(fetched(people(route))),
         Route::Job(..) | Route::Step(..) => Some(fetched(work(route))),
@@ -74,6 +76,11 @@ fn worksheets(route: Route) -> Fetched {
         Route::Worksheet(shop, job, worksheet) => view! { <WorksheetPage shop job worksheet/> }.into_any(),
         _ => ().into_any(),
     })
+}
+
+#[wasm_split(joints, fallible)]
+fn joints(shop: ShopId, job: JobId, joint: JointId) -> Fetched {
+    Ok(view! { <JointPage shop job joint/> }.into_any())
 }
 
 #[wasm_split(inspection, fallible)]

@@ -43,9 +43,19 @@ pub fn item_name(state: &JobState, item: &str) -> String {
         "worksheet" => named("worksheet", name!(state.worksheets, title)),
         "decision" => "decision".to_owned(),
         "finding" => "finding".to_owned(),
+        "joint" => named("joint", joint_name(state, id)),
+        "holes" => named("holes of joint", joint_name(state, id)),
+        "hole" => named(
+            "hole",
+            id.parse().ok().and_then(|id| state.holes.get(&id)).map(|hole| hole.number.or_empty()),
+        ),
         "data-reference" => "data reference".to_owned(),
         other => other.to_owned(),
     }
+}
+
+fn joint_name(state: &JobState, id: &str) -> Option<ShortText> {
+    id.parse().ok().and_then(|id| state.joints.get(&id)).map(|joint| joint.name.or_empty())
 }
 
 #[cfg(test)]

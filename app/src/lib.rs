@@ -18,6 +18,7 @@
 pub mod bar;
 pub mod clock;
 pub mod differences;
+pub mod joints;
 pub mod record;
 pub mod routes;
 pub mod shell;

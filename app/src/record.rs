@@ -4,5 +4,6 @@
 //! from its own fold, the app renders it offline from the device's.
 
 pub mod document;
+pub mod joint;
 pub mod step;
 pub mod view;

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use shared_types::ids::{JobId, ShopId, StepId, WorksheetId};
+use shared_types::ids::{JobId, JointId, ShopId, StepId, WorksheetId};
 
 /// Where in the app somebody is. `Display` writes the path.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -21,6 +21,8 @@ pub enum Route {
     NewWorksheet(ShopId, JobId, StepId),
     /// A worksheet.
     Worksheet(ShopId, JobId, WorksheetId),
+    /// A joint with its holes.
+    Joint(ShopId, JobId, JointId),
     /// Steps that wait for an inspector.
     Inspect,
     /// One of them.
@@ -50,6 +52,7 @@ impl Route {
             ["jobs", shop, job, "steps", step] => with(shop, job, step, Self::Step),
             ["jobs", shop, job, "steps", step, "worksheet"] => with(shop, job, step, Self::NewWorksheet),
             ["jobs", shop, job, "worksheets", sheet] => with(shop, job, sheet, Self::Worksheet),
+            ["jobs", shop, job, "joints", joint] => with(shop, job, joint, Self::Joint),
             ["inspect"] => Some(Self::Inspect),
             ["inspect", shop, job, step] => with(shop, job, step, Self::InspectStep),
             ["sync"] => Some(Self::Sync),
@@ -76,6 +79,7 @@ impl Route {
             | Self::Record(shop, job)
             | Self::NewWorksheet(shop, job, _)
             | Self::Worksheet(shop, job, _)
+            | Self::Joint(shop, job, _)
             | Self::InspectStep(shop, job, _) => Some((*shop, *job)),
             _ => None,
         }
@@ -86,9 +90,10 @@ impl Route {
     pub const fn up(&self) -> Option<Self> {
         match self {
             Self::NewJob | Self::Job(..) => Some(Self::Jobs),
-            Self::Step(shop, job, _) | Self::Record(shop, job) | Self::Worksheet(shop, job, _) => {
-                Some(Self::Job(*shop, *job))
-            }
+            Self::Step(shop, job, _)
+            | Self::Record(shop, job)
+            | Self::Worksheet(shop, job, _)
+            | Self::Joint(shop, job, _) => Some(Self::Job(*shop, *job)),
             Self::NewWorksheet(shop, job, step) => Some(Self::Step(*shop, *job, *step)),
             Self::InspectStep(..) => Some(Self::Inspect),
             _ => None,
@@ -105,6 +110,7 @@ impl Route {
             Self::Step(..) => "Step",
             Self::Record(..) => "Record",
             Self::NewWorksheet(..) | Self::Worksheet(..) => "Worksheet",
+            Self::Joint(..) => "Joint",
             Self::Inspect | Self::InspectStep(..) => "Inspection",
             Self::Sync => "Sync",
             Self::Team => "Team",
@@ -125,6 +131,7 @@ impl fmt::Display for Route {
             Self::Record(shop, job) => write!(f, "/record/{shop}/{job}"),
             Self::NewWorksheet(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/worksheet"),
             Self::Worksheet(shop, job, sheet) => write!(f, "/jobs/{shop}/{job}/worksheets/{sheet}"),
+            Self::Joint(shop, job, joint) => write!(f, "/jobs/{shop}/{job}/joints/{joint}"),
             Self::Inspect => f.write_str("/inspect"),
             Self::InspectStep(shop, job, step) => write!(f, "/inspect/{shop}/{job}/{step}"),
             Self::Sync => f.write_str("/sync"),
@@ -161,6 +168,7 @@ mod tests {
         let job = JobId(Uuid::from_u128(2));
         let step = StepId(Uuid::from_u128(3));
         let sheet = WorksheetId(Uuid::from_u128(4));
+        let joint = JointId(Uuid::from_u128(5));
         let places = [
             Route::Jobs,
             Route::NewJob,
@@ -169,6 +177,7 @@ mod tests {
             Route::Record(shop, job),
             Route::NewWorksheet(shop, job, step),
             Route::Worksheet(shop, job, sheet),
+            Route::Joint(shop, job, joint),
             Route::Inspect,
             Route::InspectStep(shop, job, step),
             Route::Sync,

@@ -10,14 +10,16 @@ use serde_json::{Error, Value};
 
 use crate::fields::{Fielded, Fields};
 use crate::ids::{
-    AircraftId, DataReferenceId, DecisionId, FindingId, HardwareId, MaterialId, NoteId, OfferId, PhotoId,
-    ProcedureId, ReadingId, SignatureId, StepId, StockId, TimeId, ToolId, ToolUseId, UserId, WorksheetId,
+    AircraftId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId, JointId, MaterialId,
+    NoteId, OfferId, PhotoId, ProcedureId, ReadingId, SignatureId, StepId, StockId, TimeId, ToolId,
+    ToolUseId, UserId, WorksheetId,
 };
 use crate::job::{
     Answer, DataReferencePatch, DecisionPatch, FindingPatch, HardwarePatch, JobPatch, MaterialPatch,
     NotePatch, OfferPatch, PhotoPatch, ReadingPatch, SignaturePatch, StepPatch, TimePatch, ToolUsePatch,
     WorksheetPatch,
 };
+use crate::joint::{HolePatch, HolePhotoPatch, JointPatch};
 use crate::shop::{AircraftPatch, MemberPatch, ProcedurePatch, ShopPatch, StockPatch, ToolPatch};
 
 /// The name of the field that says which kind a body is of.
@@ -191,6 +193,12 @@ kinds! {
     "finding.v1" Finding(OnStep<FindingId, FindingPatch>)
     /// A signature.
     "signature.v1" Signature(On<SignatureId, SignaturePatch>)
+    /// A joint.
+    "joint.v1" Joint(On<JointId, JointPatch>)
+    /// A hole of a joint.
+    "hole.v1" Hole(On<HoleId, HolePatch>)
+    /// A photo of a hole.
+    "hole-photo.v1" HolePhoto(On<HolePhotoId, HolePhotoPatch>)
 }
 
 /// What a change does.

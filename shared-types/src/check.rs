@@ -149,22 +149,24 @@ impl<T: Checked> Checked for Option<T> {
 
 impl<T: Checked> Checked for Vec<T> {
     fn fault(&self) -> Option<(String, String)> {
-        list_fault(self.len(), self.iter())
+        list_fault(self.len(), MAX_LIST, self.iter())
     }
 }
 
 impl<T: Checked> Checked for BTreeSet<T> {
     fn fault(&self) -> Option<(String, String)> {
-        list_fault(self.len(), self.iter())
+        list_fault(self.len(), MAX_LIST, self.iter())
     }
 }
 
-fn list_fault<'a, T: Checked + 'a>(
+/// What is wrong with a list: too many items, or one of them.
+pub(crate) fn list_fault<'a, T: Checked + 'a>(
     length: usize,
+    most: usize,
     items: impl Iterator<Item = &'a T>,
 ) -> Option<(String, String)> {
-    if length > MAX_LIST {
-        return Some((format!("has {length} items"), format!("at most {MAX_LIST} items")));
+    if length > most {
+        return Some((format!("has {length} items"), format!("at most {most} items")));
     }
     let (at, (reason, accepted)) = items.enumerate().find_map(|(at, item)| Some((at, item.fault()?)))?;
     Some((format!("item {}: {reason}", at + 1), accepted))

@@ -8,7 +8,7 @@ use serde_json::{Map, Value};
 
 use crate::digest::Digest;
 use crate::entity::Entity;
-use crate::ids::StepId;
+use crate::ids::{JointId, StepId};
 use crate::job::{JobState, OnStep};
 
 /// A covered content: its digest, and a short digest per item.
@@ -67,7 +67,7 @@ impl JobState {
     }
 
     /// What a signature over the whole job covers: the job, its data references, all steps,
-    /// and the decisions on them.
+    /// the decisions on them, and the joints with their holes.
     #[must_use]
     pub fn job_coverage(&self) -> Coverage {
         let mut content = BTreeMap::new();
@@ -79,6 +79,7 @@ impl JobState {
         }
         put_all(&mut content, "decision", self.decisions.iter().map(|(id, it)| (id, &it.it)));
         put_all(&mut content, "finding", self.findings.iter().map(|(id, it)| (id, &it.it)));
+        self.put_joints(&mut content);
         Coverage::of(&content)
     }
 
@@ -91,6 +92,26 @@ impl JobState {
         }
         self.put_recorded(&mut content, Some(step));
         content
+    }
+
+    /// Joints belong to the job, not to a step. All holes of a joint are one item: one for each
+    /// hole would make the manifest of a long row too long for a change.
+    fn put_joints(&self, content: &mut BTreeMap<String, Value>) {
+        put_all(content, "joint", self.joints.iter());
+        let mut holes: BTreeMap<JointId, BTreeMap<String, Value>> = BTreeMap::new();
+        for (id, hole) in self.holes.iter().filter(|(_, hole)| !hole.is_retired()) {
+            let joint = hole.joint.or_empty();
+            if self.joints.get(&joint).is_some_and(Entity::is_retired) {
+                continue;
+            }
+            let of_joint = holes.entry(joint).or_default();
+            of_joint.insert(format!("hole/{id}"), Value::Object(hole.content()));
+            put_all(of_joint, "hole-photo", self.photos_of(*id));
+        }
+        content.extend(holes.into_iter().map(|(joint, holes)| {
+            let holes: Map<String, Value> = holes.into_iter().collect();
+            (format!("holes/{joint}"), Value::Object(holes))
+        }));
     }
 
     fn put_recorded(&self, content: &mut BTreeMap<String, Value>, step: Option<StepId>) {

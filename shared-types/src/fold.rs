@@ -17,6 +17,7 @@ use crate::job::{
     DataReference, Decision, Finding, HardwareLine, Job, JobState, MaterialLine, Note, Offer, OnStep, Photo,
     Reading, Signature, Step, TimeEntry, ToolUse, Worksheet,
 };
+use crate::joint::{Hole, HolePhoto, Joint};
 use crate::shop::{Aircraft, Member, Procedure, Shop, ShopState, Stock, Tool};
 
 /// One change on its way into a state.
@@ -77,6 +78,9 @@ impl JobState {
             Known::Decision(body) => applied.on_step(&mut self.decisions, body),
             Known::Finding(body) => applied.on_step(&mut self.findings, body),
             Known::Signature(body) => applied.to(self.signatures.entry(body.id).or_default(), &body.set),
+            Known::Joint(body) => applied.to(self.joints.entry(body.id).or_default(), &body.set),
+            Known::Hole(body) => applied.to(self.holes.entry(body.id).or_default(), &body.set),
+            Known::HolePhoto(body) => applied.to(self.hole_photos.entry(body.id).or_default(), &body.set),
             Known::Shop(_)
             | Known::Member(_)
             | Known::Aircraft(_)
@@ -181,6 +185,9 @@ macro_rules! with_job_entity {
             }
             Known::Finding(body) => found!(Finding, state.findings.get(&body.id).map(|it| &it.it), &body.set),
             Known::Signature(body) => found!(Signature, state.signatures.get(&body.id), &body.set),
+            Known::Joint(body) => found!(Joint, state.joints.get(&body.id), &body.set),
+            Known::Hole(body) => found!(Hole, state.holes.get(&body.id), &body.set),
+            Known::HolePhoto(body) => found!(HolePhoto, state.hole_photos.get(&body.id), &body.set),
             _ => $other,
         }
     }};

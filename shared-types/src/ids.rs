@@ -73,6 +73,12 @@ ids! {
     TimeId
     /// One calculation.
     WorksheetId
+    /// Layers that a row of fasteners holds together.
+    JointId
+    /// One hole of a joint.
+    HoleId
+    /// A photo's place at a hole.
+    HolePhotoId
     /// A step offered for inspection.
     OfferId
     /// An inspector's acceptance or return of an offer.

@@ -14,9 +14,11 @@ use crate::entity::entity;
 use crate::field::Mark;
 use crate::fields::{Fielded, Fields, fielded};
 use crate::ids::{
-    AircraftId, ChangeId, DataReferenceId, DecisionId, FindingId, HardwareId, MaterialId, NoteId, OfferId,
-    PhotoId, ReadingId, SignatureId, StepId, StockId, TimeId, ToolUseId, UserId, WorksheetId,
+    AircraftId, ChangeId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId, JointId,
+    MaterialId, NoteId, OfferId, PhotoId, ReadingId, SignatureId, StepId, StockId, TimeId, ToolUseId, UserId,
+    WorksheetId,
 };
+use crate::joint::{Hole, HolePhoto, Joint};
 use crate::order::OrderKey;
 use crate::text::{LongText, Registration, ShortText};
 use crate::time::{Day, UtcMillis};
@@ -485,6 +487,12 @@ pub struct JobState {
     pub findings: BTreeMap<FindingId, OnStep<Finding>>,
     /// Statements over the whole job.
     pub signatures: BTreeMap<SignatureId, Signature>,
+    /// Joints.
+    pub joints: BTreeMap<JointId, Joint>,
+    /// The holes of all joints.
+    pub holes: BTreeMap<HoleId, Hole>,
+    /// Which photos show which holes.
+    pub hole_photos: BTreeMap<HolePhotoId, HolePhoto>,
     /// Changes of kinds that this version doesn't know: kept, passed on, folded after an update.
     pub unknown: BTreeSet<ChangeId>,
 }
@@ -506,5 +514,8 @@ fielded!(JobState {
     decisions,
     findings,
     signatures,
+    joints,
+    holes,
+    hole_photos,
     unknown,
 });

@@ -17,6 +17,7 @@ pub mod fields;
 pub mod fold;
 pub mod ids;
 pub mod job;
+pub mod joint;
 pub mod json;
 pub mod order;
 pub mod quantity;

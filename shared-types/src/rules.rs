@@ -83,6 +83,9 @@ fn allowed(body: &Known) -> Allowed {
         | Known::ToolUse(_)
         | Known::Time(_)
         | Known::Worksheet(_)
+        | Known::Joint(_)
+        | Known::Hole(_)
+        | Known::HolePhoto(_)
         | Known::Offer(_) => WORKERS,
     }
 }

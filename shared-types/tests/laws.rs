@@ -7,15 +7,22 @@ use proptest::prelude::*;
 use serde_json::json;
 use shared_types::body::{Body, Known, On, OnStep, The};
 use shared_types::change::{Change, Entry};
+use shared_types::coverage::Difference;
 use shared_types::entity::Entity as _;
 use shared_types::fold::{Folded as _, fold_all};
 use shared_types::ids::{
-    Author, ChangeId, DecisionId, DeviceId, JobId, LogId, NoteId, OfferId, ReadingId, ShopId, StepId, UserId,
+    Author, ChangeId, DecisionId, DeviceId, HoleId, HolePhotoId, JobId, JointId, LogId, NoteId, OfferId,
+    PhotoId, ReadingId, ShopId, StepId, UserId,
 };
 use shared_types::job::{
     DecisionPatch, JobPatch, JobState, NotePatch, OfferPatch, Outcome, ReadingPatch, StepPatch,
 };
+use shared_types::joint::{
+    Action, Edges, Found, HolePatch, HolePhotoPatch, HoleResult, Joint, JointPatch, Layer, Layers, Place,
+};
 use shared_types::order::OrderKey;
+use shared_types::rules::{Denied, permit};
+use shared_types::shop::Role;
 use shared_types::stamp::Stamp;
 use shared_types::status::StepStatus;
 use shared_types::time::UtcMillis;
@@ -92,7 +99,50 @@ fn body() -> impl Strategy<Value = Body> {
             };
             OnStep { id: DecisionId(Uuid::from_u128(offer)), step: Some(step(n)), set }.into()
         }),
+        hole_register(),
         Just(Body::Unknown { kind: "later.v7".to_owned(), body: json!({"kind": "later.v7", "more": [1]}) }),
+    ]
+}
+
+/// A joint, a hole of one, or a photo of a hole.
+fn hole_register() -> impl Strategy<Value = Body> {
+    let found = prop::sample::select(Found::SAID.to_vec());
+    let action = prop::sample::select(Action::DECIDED.to_vec());
+    let result = prop::sample::select(vec![HoleResult::Open, HoleResult::Pass, HoleResult::Fail]);
+    prop_oneof![
+        (0..2_u128, words(), any::<bool>()).prop_map(|(n, name, retired)| {
+            let layer = Layer { material: name.clone().into(), thickness: "0.032 in".into() };
+            let corner = Place { x: "0 in".into(), y: "0.3 in".into() };
+            let set = JointPatch {
+                name: Some(name.into()),
+                layers: Some(Layers(vec![layer])),
+                edges: Some(Edges(vec![vec![corner.clone(), corner]])),
+                retired: retired.then_some(true),
+                ..JointPatch::default()
+            };
+            On { id: JointId(Uuid::from_u128(n)), set }.into()
+        }),
+        (0..4_u128, 0..2_u128, found, prop::option::of(action), prop::option::of(result)).prop_map(
+            |(n, joint, found, action, result)| {
+                let set = HolePatch {
+                    joint: Some(JointId(Uuid::from_u128(joint))),
+                    number: Some(n.to_string().into()),
+                    found: Some(found),
+                    action,
+                    result,
+                    ..HolePatch::default()
+                };
+                On { id: HoleId(Uuid::from_u128(n)), set }.into()
+            }
+        ),
+        (0..2_u128, 0..4_u128).prop_map(|(n, hole)| {
+            let set = HolePhotoPatch {
+                hole: Some(HoleId(Uuid::from_u128(hole))),
+                photo: Some(PhotoId(Uuid::from_u128(n))),
+                ..HolePhotoPatch::default()
+            };
+            On { id: HolePhotoId(Uuid::from_u128(n)), set }.into()
+        }),
     ]
 }
 
@@ -155,8 +205,11 @@ proptest! {
     fn retired_things_stay_in_the_state(history in history()) {
         let state: JobState = fold_all(&history);
         for entry in &history {
-            if let Body::Known(Known::Step(body)) = &entry.change.body {
-                prop_assert!(state.steps.contains_key(&body.id));
+            match &entry.change.body {
+                Body::Known(Known::Step(body)) => prop_assert!(state.steps.contains_key(&body.id)),
+                Body::Known(Known::Joint(body)) => prop_assert!(state.joints.contains_key(&body.id)),
+                Body::Known(Known::Hole(body)) => prop_assert!(state.holes.contains_key(&body.id)),
+                _ => {}
             }
         }
     }
@@ -166,7 +219,10 @@ proptest! {
         let mut state: JobState = fold_all(&history);
         let Body::Known(body) = body else { return Ok(()) };
         let shown = |state: &JobState| -> Vec<_> {
-            state.readings.values().filter(|it| !it.it.is_retired()).map(|it| it.it.value.or_empty()).collect()
+            let readings = state.readings.values().filter(|it| !it.it.is_retired());
+            let holes = state.holes.values().filter(|it| !it.is_retired());
+            let holes = holes.map(|it| format!("{:?} {:?}", it.found.or_empty(), it.action.or_empty()).into());
+            readings.map(|it| it.it.value.or_empty()).chain(holes).collect()
         };
         let before = shown(&state);
         let Some(undo) = state.undo(&body) else { return Ok(()) };
@@ -243,6 +299,62 @@ fn an_acceptance_over_content_that_changed_shows_as_overtaken_and_says_what_chan
     };
     assert_eq!(since.len(), 1, "{since:?}");
     assert_eq!(state.step_status(step(1)).word(), "acceptance overtaken");
+}
+
+#[test]
+fn a_signature_covers_joints_and_a_later_word_on_a_hole_overtakes_it() {
+    let mut state = JobState::default();
+    let (joint, hole) = (JointId(Uuid::from_u128(5)), HoleId(Uuid::from_u128(6)));
+    let mut n = 0;
+    let mut tell = |state: &mut JobState, body: Body| {
+        n += 1;
+        let replaces = if let Body::Known(known) = &body { state.seen(known) } else { Vec::new() };
+        let stamp = Stamp(UtcMillis(1_900_000_000_000), u32::try_from(n).unwrap());
+        state.fold(&entry(n, 1, stamp, replaces, body));
+    };
+    tell(
+        &mut state,
+        On { id: joint, set: JointPatch { name: Some("Flange".into()), ..JointPatch::default() } }.into(),
+    );
+    let set = HolePatch { joint: Some(joint), number: Some("7".into()), ..HolePatch::default() };
+    tell(&mut state, On { id: hole, set }.into());
+    let signed = state.job_coverage();
+    assert!(signed.items.contains_key(&format!("joint/{joint}")), "{:?}", signed.items);
+
+    let set = HolePatch { found: Some(Found::TornOut), ..HolePatch::default() };
+    tell(&mut state, On { id: hole, set }.into());
+    let differences = signed.differences(&state.job_coverage());
+    assert_eq!(differences, [Difference::Altered(format!("holes/{joint}"))]);
+
+    let set =
+        HolePhotoPatch { hole: Some(hole), photo: Some(PhotoId::default()), ..HolePhotoPatch::default() };
+    let with_word = state.job_coverage();
+    tell(&mut state, On { id: HolePhotoId::default(), set }.into());
+    assert_eq!(with_word.differences(&state.job_coverage()), [Difference::Altered(format!("holes/{joint}"))]);
+
+    tell(&mut state, On { id: joint, set: Joint::retirement(true) }.into());
+    assert_eq!(state.job_coverage().items.keys().collect::<Vec<_>>(), ["job"], "its holes go with it");
+    assert_eq!(state.holes.len(), 1, "and stay in the state");
+}
+
+#[test]
+fn joints_and_holes_are_the_mechanics_and_the_leads_to_write() {
+    let roles = |role| [role].into_iter().collect();
+    let bodies: [Body; 3] = [
+        On { id: JointId::default(), set: JointPatch::default() }.into(),
+        On { id: HoleId::default(), set: HolePatch::default() }.into(),
+        On { id: HolePhotoId::default(), set: HolePhotoPatch::default() }.into(),
+    ];
+    let person = Author::Person(UserId::default());
+    for body in bodies {
+        for (role, may) in
+            [(Role::Lead, true), (Role::Mechanic, true), (Role::Inspector, false), (Role::Observer, false)]
+        {
+            assert_eq!(permit(&roles(role), person, LOG, &body).is_ok(), may, "{role:?} {}", body.kind());
+        }
+        let shop = LogId::Shop(ShopId(Uuid::from_u128(1)));
+        assert_eq!(permit(&roles(Role::Lead), person, shop, &body), Err(Denied::WrongLog));
+    }
 }
 
 #[test]

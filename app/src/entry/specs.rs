@@ -143,6 +143,35 @@ pub const TIME: &[Spec] = &[
     field("note", "What on", Typed::Line),
 ];
 
+const NOT_SAID: (&str, &str) = ("", "not said");
+const UNIVERSAL: (&str, &str) = ("universal", "universal, protruding");
+const COUNTERSUNK: (&str, &str) = ("countersunk", "countersunk, 100°");
+
+/// A joint.
+pub const JOINT: &[Spec] = &[
+    hinted("name", "Name of the joint", Typed::Line, "Attach flange, upper row"),
+    hinted("diameter_found", "Diameter as found", Typed::Figures, "1/8 in, 3.2 mm"),
+    field("head_found", "Head as found", Typed::OneOf(&[NOT_SAID, UNIVERSAL, COUNTERSUNK])),
+    hinted("alloy_found", "Alloy as found", Typed::Figures, "A, AD, B, D or DD"),
+    hinted("diameter", "Diameter chosen", Typed::Figures, "1/8 in; edge distance and pitch go by it"),
+    field("head", "Head chosen", Typed::OneOf(&[UNIVERSAL, COUNTERSUNK])),
+    field("alloy", "Alloy chosen", Typed::Figures),
+    field("note", "Note", Typed::Text),
+];
+
+/// A hole: where it is, what was measured.
+pub const HOLE: &[Spec] = &[
+    hinted("size", "Measured size", Typed::Figures, "0.128 in, 3.3 mm"),
+    hinted("largest", "Largest across", Typed::Figures, "Where the hole is oval"),
+    hinted("head_diameter", "Driven head, diameter", Typed::Figures, "0.190 in"),
+    hinted("head_height", "Driven head, height", Typed::Figures, "0.062 in"),
+    hinted("number", "Number", Typed::Figures, "As marked on the part"),
+    hinted("uncertainty", "Place, plus or minus", Typed::Figures, "Empty when it was measured well"),
+    field("x", "Along the row, x", Typed::Figures),
+    field("y", "Across it, y", Typed::Figures),
+    field("note", "Note on the hole", Typed::Text),
+];
+
 /// What an inspector should know.
 pub const OFFER: &[Spec] =
     &[hinted("note", "For the inspector", Typed::Text, "What to look at; may stay empty")];
@@ -175,6 +204,8 @@ mod tests {
             ("time.v1", TIME),
             ("offer.v1", OFFER),
             ("finding.v1", ANSWER),
+            ("joint.v1", JOINT),
+            ("hole.v1", HOLE),
         ];
         for (kind, specs) in all {
             for spec in specs {
@@ -184,7 +215,9 @@ mod tests {
                     Typed::Day => vec!["2026-11-25"],
                     Typed::Moment => vec!["2026-11-25T12:42"],
                     Typed::Flag => vec!["true"],
-                    Typed::OneOf(options) => options.iter().map(|(value, _)| *value).collect(),
+                    Typed::OneOf(options) => {
+                        options.iter().map(|(value, _)| *value).filter(|value| !value.is_empty()).collect()
+                    }
                 };
                 for word in words {
                     let subject = Subject::new(kind, StepId::default());

@@ -4,6 +4,7 @@ pub mod inspect;
 pub mod job;
 pub mod jobs;
 pub mod join;
+pub mod joint;
 pub mod new_job;
 pub mod parts;
 pub mod record;

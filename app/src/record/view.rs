@@ -9,6 +9,7 @@ use shared_types::ids::Author;
 use shared_types::job::{Job, JobState, Photo, Signature};
 use shared_types::time::{Day, UtcMillis};
 
+use super::joint::Joints;
 use super::step::{NoteList, PhotoList, ReadingTable, StepRecord};
 use crate::differences;
 use crate::ui::{JobBadge, Plate, Section};
@@ -50,7 +51,7 @@ pub fn RecordView(state: Arc<JobState>, sources: RecordSources) -> impl IntoView
     let digest = state.job_coverage().digest.to_string();
     let today = sources.today;
     let (facts, closing) = (sources.clone(), sources.clone());
-    let shown = sources.clone();
+    let (shown, joints) = (sources.clone(), sources.clone());
     view! {
         <article class="record stack">
             <Plate over=over title=summary.title.clone()>
@@ -65,6 +66,7 @@ pub fn RecordView(state: Arc<JobState>, sources: RecordSources) -> impl IntoView
             </Section>
             <DataReferences state=state.clone()/>
             <Section title="Steps">{steps}</Section>
+            <Joints state=state.clone() sources=joints/>
             <Totals state=state.clone()/>
             <Closing state sources=closing/>
             <Section title="Cautions">

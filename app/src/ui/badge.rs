@@ -63,10 +63,22 @@ pub enum Shape {
     Wave,
     /// A six-sided stop with a bar: wait here.
     Hold,
+    /// A ring with a wave: a fastener that moves.
+    Loose,
+    /// An oval: a hole out of round.
+    Oval,
+    /// A ring with a zigzag to its rim: a crack.
+    Crack,
+    /// A ring open at one side: torn out.
+    Torn,
+    /// A ring in a ring: a hole without a fastener.
+    Hollow,
 }
 
 impl Shape {
-    const fn path(self) -> &'static str {
+    /// Its outline in a square of 16 by 16.
+    #[must_use]
+    pub const fn path(self) -> &'static str {
         match self {
             Self::Ring => "<circle cx='8' cy='8' r='6'/>",
             Self::Half => "<circle cx='8' cy='8' r='6'/><path d='M8 2a6 6 0 0 1 0 12z' fill='currentColor'/>",
@@ -84,6 +96,13 @@ impl Shape {
             Self::Cross => "<path d='M8 1 15 8l-7 7-7-7z'/><path d='m5.8 5.8 4.4 4.4M10.2 5.8l-4.4 4.4'/>",
             Self::Wave => "<path d='M8 1.5 15 14H1z'/><path d='M5 10.5c1-1.2 2-1.2 3 0s2 1.2 3 0'/>",
             Self::Hold => "<path d='M4.5 2h7L15 8l-3.5 6h-7L1 8z'/><path d='M5 8h6' stroke-width='2.5'/>",
+            Self::Loose => {
+                "<circle cx='8' cy='8' r='6'/><path d='M4.5 8.5c1.2-1.5 2.3-1.5 3.5 0s2.3 1.5 3.5 0'/>"
+            }
+            Self::Oval => "<ellipse cx='8' cy='8' rx='7' ry='4'/><path d='M8 6.5v3'/>",
+            Self::Crack => "<circle cx='8' cy='8' r='6'/><path d='M8 14l-1.5-3L9 9 7 6.5'/>",
+            Self::Torn => "<path d='M4 12.5a6 6 0 1 1 8 0'/><path d='m4 12.5-1 3M12 12.5l1 3'/>",
+            Self::Hollow => "<circle cx='8' cy='8' r='6'/><circle cx='8' cy='8' r='2.5'/>",
         }
     }
 }

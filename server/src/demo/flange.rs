@@ -8,6 +8,7 @@ use shared_types::time::{Day, UtcMillis};
 
 use super::deeds::JobStory;
 use super::people::Who;
+use super::register::{self, Register};
 use crate::fault::Result;
 
 /// The steps: title, instruction, hold point.
@@ -90,7 +91,8 @@ pub fn tell(job: &mut JobStory<'_>, mechanic: UserId) -> Result<()> {
     job.photo(None, Moment::Before, "survey-torn-flange-overview.jpg")?;
     job.photo(None, Moment::Before, "survey-seam-overview.jpg")?;
     let steps = job.plan(&STEPS)?;
-    survey(job, steps[0], mechanic)?;
+    let register = survey(job, steps[0], mechanic)?;
+    register.decide(job)?;
     mark_out(job, steps[1], mechanic)?;
     drill_out(job, steps[2], mechanic)?;
     strip_and_clean(job, steps[3], steps[4], mechanic)?;
@@ -98,6 +100,7 @@ pub fn tell(job: &mut JobStory<'_>, mechanic: UserId) -> Result<()> {
     lay_up(job, steps[6], mechanic)?;
     cure_and_trim(job, steps[7], steps[8], mechanic)?;
     redrill(job, steps[9], mechanic)?;
+    register.drilled(job)?;
     deburr(job, steps[10], mechanic)?;
     trial_fit(job, steps[11], mechanic)?;
     job.skip(
@@ -106,7 +109,7 @@ pub fn tell(job: &mut JobStory<'_>, mechanic: UserId) -> Result<()> {
     )
 }
 
-fn survey(job: &mut JobStory<'_>, step: StepId, mechanic: UserId) -> Result<()> {
+fn survey(job: &mut JobStory<'_>, step: StepId, mechanic: UserId) -> Result<Register> {
     job.wait(25);
     let time = job.start(step, mechanic)?;
     for file in [
@@ -143,12 +146,14 @@ fn survey(job: &mut JobStory<'_>, step: StepId, mechanic: UserId) -> Result<()> 
         Moment::Before,
         "Holes 1 to 3 and 13 to 16 tight. 4 to 6 and 10 to 12 working. 7, 8 and 9 torn out towards the edge.",
     )?;
-    job.wait(40);
+    let register = register::enter(job)?;
+    job.wait(22);
     job.finish(step, time)?;
     let offer =
         job.offer(step, "All sixteen holes photographed. Please look before I drill anything out.")?;
     job.wait(95);
-    job.accept(step, offer, "Agreed. Keep 1 to 3 and 13 to 16 as they are.")
+    job.accept(step, offer, "Agreed. Keep 1 to 3 and 13 to 16 as they are.")?;
+    Ok(register)
 }
 
 fn mark_out(job: &mut JobStory<'_>, step: StepId, mechanic: UserId) -> Result<()> {

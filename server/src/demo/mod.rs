@@ -7,6 +7,7 @@ mod flange;
 mod others;
 mod people;
 mod photos;
+mod register;
 mod story;
 
 use std::collections::BTreeMap;
@@ -54,7 +55,7 @@ pub async fn load(deps: &Deps) -> Result<()> {
     take_in(deps, job, &people).await?;
 
     // The story takes a little over three days; its last deed was two or three hours ago.
-    let mut job = Story::new(new_job(shop), &people, now.plus_minutes(-4_860));
+    let mut job = Story::new(new_job(shop), &people, now.plus_minutes(-4_900));
     flange::tell(&mut job, mechanic)?;
     take_in(deps, job, &people).await?;
 

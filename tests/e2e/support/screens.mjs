@@ -12,6 +12,9 @@ export async function prepare(page, login = "mechanic") {
 
 const FLANGE = "Re-glass the torn attach flange, left wing-tip fairing";
 
+/** Before anybody has signed in. */
+export const outside = [at("front", "/"), at("sign-in", "/sign-in")];
+
 /** @type {{ name: string, show: (page: import("playwright-core").Page) => Promise<void> }[]} */
 export const screens = [
   at("jobs", "/jobs"),
@@ -20,9 +23,13 @@ export const screens = [
   { name: "step-accepted", show: (page) => step(page, "Survey the flange hole by hole") },
   { name: "step-returned", show: (page) => step(page, "Re-drill the holes") },
   { name: "step-in-work", show: (page) => step(page, "Trial fit with pins") },
+  { name: "step-line", show: line },
+  { name: "photo", show: photo },
   { name: "worksheets", show: worksheets },
   { name: "worksheet-form", show: worksheetForm },
   { name: "worksheet", show: worksheet },
+  { name: "joint", show: joint },
+  { name: "joint-hole", show: jointHole },
   { name: "record", show: record },
   at("inspect", "/inspect"),
   { name: "inspect-step", show: inspectStep },
@@ -30,6 +37,9 @@ export const screens = [
   at("team", "/team"),
   at("join", "/join"),
 ];
+
+/** What only who leads the shop sees. */
+export const screensOfLead = [at("team-of-lead", "/team"), { name: "closing", show: closing }];
 
 /** A screen that an address leads to. */
 export function at(name, path) {
@@ -45,7 +55,10 @@ async function go(page, path) {
 async function settled(page) {
   await ready(page);
   await page.locator("main .skeleton").waitFor({ state: "detached" });
-  await page.waitForFunction(() => [...document.images].every((image) => image.complete));
+  // A browser leaves lazy pictures alone that are far below what is seen.
+  await page.waitForFunction(() =>
+    [...document.images].every((image) => image.complete || image.getBoundingClientRect().top > innerHeight),
+  );
 }
 
 async function job(page) {
@@ -60,6 +73,26 @@ async function step(page, title) {
   await page.locator("main a[href*='/steps/']", { hasText: title }).first().click();
   await page.waitForURL("**/steps/*");
   await settled(page);
+}
+
+async function line(page) {
+  await step(page, "Trial fit with pins");
+  await page.locator("section.section", { has: page.getByRole("heading", { name: "Hardware", exact: true }) })
+    .getByRole("button", { name: "Add" }).click();
+  await page.locator("dialog[open]").waitFor();
+}
+
+async function photo(page) {
+  await step(page, "Survey the flange hole by hole");
+  await page.locator(".step-page .photo button").first().click();
+  await page.locator("dialog[open] .viewer img").waitFor();
+  await settled(page);
+}
+
+async function closing(page) {
+  await job(page);
+  await page.getByRole("button", { name: "Close the job" }).click();
+  await page.locator("dialog[open]").waitFor();
 }
 
 async function worksheets(page) {
@@ -82,6 +115,20 @@ async function worksheet(page) {
   await page.locator("main a[href*='/worksheets/']").first().click();
   await page.waitForURL("**/worksheets/*");
   await settled(page);
+}
+
+async function joint(page) {
+  await job(page);
+  await page.locator("main a[href*='/joints/']").first().click();
+  await page.waitForURL("**/joints/*");
+  await settled(page);
+  await page.locator(".hole-line").first().waitFor();
+}
+
+async function jointHole(page) {
+  await joint(page);
+  await page.locator(".hole-line").nth(6).click();
+  await page.locator("dialog[open] .say").first().waitFor();
 }
 
 async function record(page) {

@@ -2,12 +2,12 @@
 
 import { AxeBuilder } from "@axe-core/playwright";
 import { ready } from "../support/app.mjs";
-import { prepare, screens } from "../support/screens.mjs";
+import { prepare, screens, screensOfLead } from "../support/screens.mjs";
 import { test, expect } from "../support/server.mjs";
 
 const RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
 
-test("no screen breaks an accessibility rule", async ({ page, freshServer }) => {
+test("no screen breaks an accessibility rule", async ({ page, browser, freshServer }) => {
   test.setTimeout(240_000);
   const server = await freshServer({ demo: true });
   await page.goto(`${server.url}/sign-in`);
@@ -20,6 +20,16 @@ test("no screen breaks an accessibility rule", async ({ page, freshServer }) => 
   }
   await page.emulateMedia({ colorScheme: "dark" });
   found.push(...(await broken(page, "dark")));
+
+  const office = await browser.newContext();
+  const lead = await office.newPage();
+  await lead.goto(`${server.url}/sign-in`);
+  await prepare(lead, "lead");
+  for (const { name, show } of screensOfLead) {
+    await show(within(lead, server.url));
+    found.push(...(await broken(lead, name)));
+  }
+  await office.close();
   expect(found).toEqual([]);
 });
 

@@ -14,6 +14,7 @@ use super::decide::Decide;
 use super::photos::StepPhotos;
 use crate::clock;
 use crate::differences;
+use crate::pages::job::JointsBeside;
 use crate::record::step::{HardwareTable, MaterialTable, NoteList, ReadingTable, SheetRecord, ToolList};
 use crate::record::view::RecordSources;
 use crate::routes::Route;
@@ -86,6 +87,7 @@ fn Inspected(shop: ShopId, job: JobId, step: StepId, state: Arc<JobState>) -> im
                 </div>
                 <div class="stack record">
                     <Section title="What was to be done"><p class="prewrap">{instruction}</p></Section>
+                    <JointsBeside log=LogId::Job(shop, job) state=store.job(shop, job)/>
                     <Section title="Readings">{no_readings}<ReadingTable readings/></Section>
                     <Section title="Hardware and materials">
                         {no_hardware}

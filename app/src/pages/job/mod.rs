@@ -3,6 +3,7 @@
 mod arrange;
 mod close;
 pub mod facts;
+mod joints;
 mod outline;
 mod references;
 mod steps;
@@ -22,6 +23,7 @@ use crate::store::{Shot, use_store};
 use crate::ui::{ButtonKind, CameraButton, Icon, LinkButton, Section};
 
 pub use facts::{may_note, may_work};
+pub use joints::JointsBeside;
 pub use outline::JobOutline;
 
 /// One job.
@@ -41,6 +43,7 @@ pub fn JobPage(shop: ShopId, job: JobId) -> impl IntoView {
                 <div class="halves">
                     <div class="stack">
                         <steps::Steps log state/>
+                        <joints::Joints log state/>
                     </div>
                     <div class="stack">
                         <Discrepancy log state/>

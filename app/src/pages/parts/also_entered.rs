@@ -43,6 +43,14 @@ pub fn side_by_side(state: &JobState, step: Option<StepId>) -> Vec<SideBySide> {
             add(Subject::new("data-reference.v1", id), format!("data-reference/{id}"), it.contested());
         }
     }
+    if step.is_none() {
+        for (id, it) in &state.joints {
+            add(Subject::new("joint.v1", id), format!("joint/{id}"), it.contested());
+        }
+        for (id, it) in &state.holes {
+            add(Subject::new("hole.v1", id), format!("hole/{id}"), it.contested());
+        }
+    }
     for (id, it) in state.steps.iter().filter(|(id, _)| step.is_none_or(|step| step == **id)) {
         add(Subject::new("step.v1", id), format!("step/{id}"), it.contested());
     }
@@ -84,6 +92,8 @@ fn field_label(field: &str) -> String {
         specs::TOOL_USE,
         specs::TIME,
         specs::ANSWER,
+        specs::JOINT,
+        specs::HOLE,
     ];
     let spec = known.into_iter().flatten().find(|spec| spec.name == field);
     let other = || match field {

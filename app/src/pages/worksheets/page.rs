@@ -5,7 +5,7 @@ use leptos_router::NavigateOptions;
 use leptos_router::hooks::{use_navigate, use_query_map};
 use serde_json::Value;
 use shared_types::body::{Known, OnStep};
-use shared_types::ids::{JobId, LogId, ShopId, StepId, WorksheetId};
+use shared_types::ids::{JobId, JointId, LogId, ShopId, StepId, WorksheetId};
 use shared_types::job::{AnswerOutcome, JobState, Worksheet, WorksheetPatch};
 use shared_types::worksheet::WorksheetKind;
 
@@ -118,12 +118,18 @@ pub fn WorksheetPage(shop: ShopId, job: JobId, worksheet: WorksheetId) -> impl I
 #[component]
 fn Sheet(shop: ShopId, job: JobId, id: WorksheetId, state: JobState) -> impl IntoView {
     let Some(it) = state.worksheets.get(&id).cloned() else { return ().into_any() };
-    let back = it.step.map_or(Route::Job(shop, job), |step| Route::Step(shop, job, step)).to_string();
+    let joint = JointId(id.0);
+    let (back, to) = match it.step {
+        Some(step) => (Route::Step(shop, job, step), "Back to the step"),
+        // A joint's worksheet has the joint's id.
+        None if state.joints.contains_key(&joint) => (Route::Joint(shop, job, joint), "Back to the joint"),
+        None => (Route::Job(shop, job), "Back to the job"),
+    };
     let kind = it.it.kind.or_empty().0;
     let name = form(&kind).map_or_else(|| kind.clone(), |form| form.title.to_owned());
     view! {
         <div class="stack">
-            <LinkButton label="Back to the step" icon=Icon::Back href=back/>
+            <LinkButton label=to icon=Icon::Back href=back.to_string()/>
             <Plate over=name title=it.it.title.or_empty().0/>
             <Outcome answer=state.answer_to(id).cloned() sheet=it.it.clone()/>
             <Section title="What was asked"><Asked input=it.it.input.or_empty()/></Section>

@@ -1,0 +1,166 @@
+//! A joint in the record: its drawing, and its holes one by one.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use leptos::prelude::*;
+use shared_types::entity::Entity as _;
+use shared_types::ids::{HoleId, JointId};
+use shared_types::job::{AnswerOutcome, JobState};
+use shared_types::joint::{Hole, Joint, worksheet_of};
+use shared_types::text::ShortText;
+
+use super::step::SheetRecord;
+use super::view::RecordSources;
+use crate::joints::asked::{Judgement, PATTERN, judgements, pattern};
+use crate::joints::drawing::{Plan, StillDrawing};
+use crate::joints::mark::{MarkBadge, of_found, of_result, of_verdict};
+use crate::ui::Section;
+use crate::words;
+
+/// All joints of the job; nothing when it has none.
+#[component]
+pub fn Joints(state: Arc<JobState>, sources: RecordSources) -> impl IntoView {
+    let joints: Vec<JointId> = state.joints_in_use().map(|(id, _)| id).collect();
+    (!joints.is_empty()).then(|| {
+        let one = |joint: JointId| view! { <JointRecord state=state.clone() joint sources=sources.clone()/> };
+        let joints = joints.into_iter().map(one).collect_view();
+        view! { <Section title="Joints">{joints}</Section> }
+    })
+}
+
+#[component]
+fn JointRecord(state: Arc<JobState>, joint: JointId, sources: RecordSources) -> impl IntoView {
+    let Some(it) = state.joints.get(&joint).cloned() else { return ().into_any() };
+    let holes: Vec<(HoleId, Hole)> =
+        state.holes_of(joint).into_iter().map(|(id, hole)| (id, hole.clone())).collect();
+    let judged = of_record(&state, joint, &it, &holes);
+    let plan = Plan::of(&it, &holes, &judged);
+    let name = it.name.or_empty().0;
+    let drawing = (!plan.is_empty())
+        .then(|| view! { <StillDrawing plan label=format!("Hole pattern of {name}, to scale")/> });
+    let sheet = worksheet_of(joint);
+    let asked = state.worksheets.get(&sheet).is_some_and(|it| it.it.kind.or_empty().0 == PATTERN);
+    let rows = holes.into_iter().map(|(id, hole)| {
+        let verdict = judged.get(&hole.number.or_empty().0).cloned();
+        row(&state, id, &hole, verdict)
+    });
+    let rows = rows.collect_view();
+    let photos = photos(&state, joint, &sources);
+    view! {
+        <section class="card step-record">
+            <h3>{name}</h3>
+            <dl class="facts">
+                {facts(&it).into_iter().map(|(name, fact)| view! { <dt>{name}</dt><dd>{fact}</dd> }).collect_view()}
+            </dl>
+            <p class="prewrap small">{it.note.or_empty().0}</p>
+            {drawing}
+            <div class="table" role="group" tabindex="0" aria-label="Holes, one by one"><table class="holes">
+                <thead><tr><th>"Hole"</th><th>"Place"</th><th>"Found"</th><th>"Sizes"</th><th>"Action"</th><th>"Driven head"</th><th>"Result"</th></tr></thead>
+                <tbody>{rows}</tbody>
+            </table></div>
+            {photos}
+            {asked.then(|| view! { <SheetRecord state=state.clone() sheet/> })}
+        </section>
+    }
+    .into_any()
+}
+
+/// What the server's answer says of the holes, where it answers the joint as it stands.
+fn of_record(
+    state: &JobState,
+    joint: JointId,
+    it: &Joint,
+    holes: &[(HoleId, Hole)],
+) -> BTreeMap<String, Judgement> {
+    let sheet = worksheet_of(joint);
+    let asked = state.worksheets.get(&sheet).map(|sheet| sheet.it.input.or_empty());
+    match (asked, pattern(it, holes), state.answer_to(sheet)) {
+        (Some(asked), Ok(now), Some(AnswerOutcome::Result(result))) if asked == now => judgements(result),
+        _ => BTreeMap::new(),
+    }
+}
+
+/// The joint's facts, those that were said.
+#[must_use]
+pub fn facts(joint: &Joint) -> Vec<(&'static str, String)> {
+    let layers = joint.layers.or_empty().0.into_iter().map(|layer| {
+        let parts = [layer.material, layer.thickness];
+        joined(&parts, " ")
+    });
+    let found = [joint.alloy_found.or_empty(), joint.diameter_found.or_empty(), joint.head_found.or_empty()];
+    let chosen = [joint.alloy.or_empty(), joint.diameter.or_empty(), joint.head.or_empty()];
+    let facts = [
+        ("Layers", layers.collect::<Vec<_>>().join(" on ")),
+        ("Fastener as found", joined(&found, ", ")),
+        ("Fastener chosen", joined(&chosen, ", ")),
+    ];
+    facts.into_iter().filter(|(_, fact)| !fact.is_empty()).collect()
+}
+
+fn joined(parts: &[ShortText], with: &str) -> String {
+    parts.iter().filter(|part| !part.is_empty()).map(ShortText::as_str).collect::<Vec<_>>().join(with)
+}
+
+fn row(state: &JobState, id: HoleId, hole: &Hole, verdict: Option<Judgement>) -> impl IntoView + use<> {
+    let sizes = sizes(hole);
+    let heads = [hole.head_diameter.or_empty(), hole.head_height.or_empty()];
+    let photos = state.photos_of(id).count();
+    let photos = (photos > 0).then(|| words::count(photos, "photo", "photos"));
+    let place = [hole.x.or_empty(), hole.y.or_empty()];
+    let doubt = hole.uncertainty.or_empty();
+    let doubt = (!doubt.is_empty()).then(|| format!(" ± {doubt}"));
+    let judged = verdict.map(|it| {
+        let words = if it.findings.is_empty() { None } else { Some(it.findings.join("; ")) };
+        let mark = of_verdict(it.verdict);
+        view! { <MarkBadge mark word=words.unwrap_or_else(|| mark.word.to_owned())/> }
+    });
+    view! {
+        <tr>
+            <th scope="row" class="figures">{hole.number.or_empty().0}</th>
+            <td class="figures">{joined(&place, "; ")}{doubt}</td>
+            <td><MarkBadge mark=of_found(hole.found.or_empty())/></td>
+            <td class="figures">{sizes}</td>
+            <td>{hole.action.or_empty().word()}" "{judged}</td>
+            <td class="figures">{joined(&heads, " × ")}</td>
+            <td>
+                {match of_result(hole.result.or_empty()) {
+                    Some(mark) => view! { <MarkBadge mark/> }.into_any(),
+                    None => hole.result.or_empty().word().into_any(),
+                }}
+                " "<span class="small">{hole.note.or_empty().0}</span>" "<span class="small muted">{photos}</span>
+            </td>
+        </tr>
+    }
+}
+
+/// Measured sizes: `0.128 in`, or `0.128 in, 0.171 in across`.
+#[must_use]
+pub fn sizes(hole: &Hole) -> String {
+    let (size, largest) = (hole.size.or_empty(), hole.largest.or_empty());
+    let largest = if largest.is_empty() { String::new() } else { format!("{largest} across") };
+    joined(&[size, largest.into()], ", ")
+}
+
+/// The photos of the joint's holes, each under its hole's number.
+fn photos(state: &JobState, joint: JointId, sources: &RecordSources) -> Option<AnyView> {
+    let shown: Vec<_> = state
+        .holes_of(joint)
+        .into_iter()
+        .flat_map(|(id, hole)| {
+            state.photos_of(id).map(move |(_, link)| (hole.number.or_empty(), link.photo.or_empty()))
+        })
+        .filter_map(|(number, photo)| Some((number, state.photos.get(&photo)?)))
+        .filter(|(_, photo)| !photo.it.is_retired())
+        .map(|(number, photo)| {
+            let caption = photo.it.caption.or_empty().0;
+            view! {
+                <figure>
+                    {(sources.photo)(&photo.it)}
+                    <figcaption class="small"><strong>"Hole "{number.0}</strong>" "{caption}</figcaption>
+                </figure>
+            }
+        })
+        .collect();
+    (!shown.is_empty()).then(|| view! { <div class="record-photos">{shown.collect_view()}</div> }.into_any())
+}
