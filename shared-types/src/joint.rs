@@ -250,6 +250,23 @@ entity! {
     }
 }
 
+impl Joint {
+    /// What it is called on screens.
+    #[must_use]
+    pub fn title(&self) -> String {
+        let name = self.name.or_empty();
+        if name.is_empty() { "Joint without a name".to_owned() } else { name.0 }
+    }
+}
+
+impl Hole {
+    /// Has somebody decided what is done with it?
+    #[must_use]
+    pub fn is_decided(&self) -> bool {
+        self.action.or_empty() != Action::Undecided
+    }
+}
+
 /// The worksheet of record of a joint: it has the joint's own id, so there is one, and asking
 /// again sets its input anew.
 #[must_use]

@@ -10,6 +10,7 @@ pub mod body;
 pub mod change;
 pub mod check;
 pub mod coverage;
+pub mod dash;
 pub mod digest;
 pub mod entity;
 pub mod field;

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use serde_json::{Map, Value, json};
+use shared_types::dash::Dash;
 use shared_types::ids::HoleId;
 use shared_types::joint::{Action, Edges, Hole, Joint};
 use shared_types::quantity::{Length, Measure as _};
@@ -14,15 +15,6 @@ pub const PATTERN: &str = "pattern";
 /// The engine's kind for a driven head that was measured.
 pub const DRIVEN_HEAD: &str = "driven-head";
 
-/// Standard shank diameters, in inches and as written.
-const STANDARD: [(f64, &str); 5] = [
-    (3.0 / 32.0, "3/32 in"),
-    (1.0 / 8.0, "1/8 in"),
-    (5.0 / 32.0, "5/32 in"),
-    (3.0 / 16.0, "3/16 in"),
-    (1.0 / 4.0, "1/4 in"),
-];
-const INCH: f64 = 0.0254;
 /// Diameters nearer to each other than this are the same size, in metres.
 const SAME: f64 = 0.1e-3;
 
@@ -71,8 +63,7 @@ pub fn shank(joint: &Joint, hole: &Hole) -> Option<String> {
             if metres(&chosen).is_some_and(|chosen| chosen > was + SAME) {
                 return first_of(&chosen, &found);
             }
-            let larger = STANDARD.iter().find(|(inches, _)| inches * INCH > was + SAME);
-            larger.map(|(_, text)| (*text).to_owned()).or_else(|| first_of(&chosen, &found))
+            Dash::above(was).map(Dash::written).or_else(|| first_of(&chosen, &found))
         }
     }
 }

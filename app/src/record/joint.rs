@@ -36,7 +36,7 @@ fn JointRecord(state: Arc<JobState>, joint: JointId, sources: RecordSources) -> 
         state.holes_of(joint).into_iter().map(|(id, hole)| (id, hole.clone())).collect();
     let judged = of_record(&state, joint, &it, &holes);
     let plan = Plan::of(&it, &holes, &judged);
-    let name = it.name.or_empty().0;
+    let name = it.title();
     let drawing = (!plan.is_empty())
         .then(|| view! { <StillDrawing plan label=format!("Hole pattern of {name}, to scale")/> });
     let sheet = worksheet_of(joint);

@@ -75,6 +75,21 @@ impl PhotoSource {
             Self::Loading | Self::Absent | Self::NotShowable => String::new(),
         }
     }
+
+    /// Why it can't be seen; `None` when it can.
+    #[must_use]
+    pub const fn missing(&self) -> Option<&'static str> {
+        match self {
+            Self::Url(_) => None,
+            Self::Loading => Some("Loading the photo"),
+            Self::Absent => {
+                Some("This photo is not on this device yet. It comes when there is contact with the server.")
+            }
+            Self::NotShowable => Some(
+                "This browser can't show photos of this kind (HEIC). The original is kept as it was taken.",
+            ),
+        }
+    }
 }
 
 impl Store {

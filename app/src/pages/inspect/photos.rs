@@ -11,7 +11,7 @@ use shared_types::job::{JobState, Moment, Photo};
 
 use crate::clock;
 use crate::pages::parts::photos::Picture;
-use crate::store::{PhotoSource, use_photo};
+use crate::store::use_photo;
 use crate::ui::{PhotoCompare, PhotoTile, Section, Sheet};
 
 /// Photos of a step.
@@ -49,7 +49,7 @@ fn Compared(log: LogId, before: Photo, after: Photo) -> impl IntoView {
     let source = |digest: Digest| use_photo(log, digest, PhotoSize::Screen);
     let (one, two) = (source(before.digest.or_empty()), source(after.digest.or_empty()));
     let caption = after.caption.or_empty().0;
-    let missing = Memo::new(move |_| missing(&one.read(), &two.read()));
+    let missing = Memo::new(move |_| one.read().missing().or(two.read().missing()));
     move || match missing.get() {
         Some(why) => view! { <p class="compare compare--missing" role="status">{why}</p> }.into_any(),
         None => view! {
@@ -60,20 +60,6 @@ fn Compared(log: LogId, before: Photo, after: Photo) -> impl IntoView {
             />
         }
         .into_any(),
-    }
-}
-
-/// Why the two can't be laid over each other now; `None` when both are here.
-const fn missing(one: &PhotoSource, two: &PhotoSource) -> Option<&'static str> {
-    match (one, two) {
-        (PhotoSource::Url(_), PhotoSource::Url(_)) => None,
-        (PhotoSource::Loading, _) | (_, PhotoSource::Loading) => Some("Loading the photos"),
-        (PhotoSource::Absent, _) | (_, PhotoSource::Absent) => {
-            Some("Not both photos are on this device yet. They come when there is contact with the server.")
-        }
-        (PhotoSource::NotShowable, _) | (_, PhotoSource::NotShowable) => {
-            Some("This browser can't show one of the two photos (HEIC). The originals are kept.")
-        }
     }
 }
 

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use shared_types::ids::{JointId, LogId};
 use shared_types::job::JobState;
-use shared_types::joint::{Action, Found, HoleResult};
+use shared_types::joint::{Found, Hole, HoleResult, Joint};
 
 use super::facts::may_work;
 use crate::entry::form::EntrySheet;
@@ -26,17 +26,15 @@ struct Row {
 }
 
 fn rows(state: &JobState) -> Vec<Row> {
-    let row = |(id, joint): (JointId, &shared_types::joint::Joint)| {
+    let row = |(id, joint): (JointId, &Joint)| {
         let holes = state.holes_of(id);
-        let count = |wanted: &dyn Fn(&shared_types::joint::Hole) -> bool| {
-            holes.iter().filter(|(_, hole)| wanted(hole)).count()
-        };
+        let count = |wanted: &dyn Fn(&Hole) -> bool| holes.iter().filter(|(_, hole)| wanted(hole)).count();
         Row {
             id,
-            name: joint.name.or_empty().0,
+            name: joint.title(),
             holes: holes.len(),
             looked_at: count(&|hole| hole.found.or_empty() != Found::NotLookedAt),
-            decided: count(&|hole| hole.action.or_empty() != Action::Undecided),
+            decided: count(&Hole::is_decided),
             failed: count(&|hole| hole.result.or_empty() == HoleResult::Fail),
         }
     };
@@ -100,12 +98,11 @@ fn Listed(log: LogId, row: Row) -> impl IntoView {
             row.decided
         )
     };
-    let name = if row.name.is_empty() { "Joint without a name".to_owned() } else { row.name };
     view! {
         <li>
             <a class="line-link" href=href>
                 <Glyph icon=Icon::Layers/>
-                <span class="grow"><strong>{name}</strong><br/><span class="small muted">{standing}</span></span>
+                <span class="grow"><strong>{row.name}</strong><br/><span class="small muted">{standing}</span></span>
                 {(row.failed > 0).then(|| view! {
                     <Badge word=format!("{} failed", row.failed) shape=Shape::Cross tone=Tone::Bad/>
                 })}

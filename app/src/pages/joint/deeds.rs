@@ -6,12 +6,6 @@ use shared_types::joint::{Action, Found, Hole, HolePatch, HoleResult};
 
 type Holes = [(HoleId, Hole)];
 
-/// Has somebody decided what is done with it?
-#[must_use]
-pub fn is_decided(hole: &Hole) -> bool {
-    hole.action.or_empty() != Action::Undecided
-}
-
 fn is_open(hole: &Hole) -> bool {
     hole.result.or_empty() == HoleResult::Open && hole.action.or_empty() != Action::Keep
 }
@@ -21,7 +15,7 @@ fn is_open(hole: &Hole) -> bool {
 #[must_use]
 pub fn run_length(holes: &Holes, from: HoleId) -> usize {
     let after = holes.iter().skip_while(|(id, _)| *id != from).skip(1);
-    1 + after.take_while(|(_, hole)| !is_decided(hole)).count()
+    1 + after.take_while(|(_, hole)| !hole.is_decided()).count()
 }
 
 /// The same for a run of holes. `typed` is of the first one alone.
@@ -61,7 +55,7 @@ pub enum Round {
 impl Round {
     fn wants(self, hole: &Hole) -> bool {
         match self {
-            Self::Survey => !is_decided(hole),
+            Self::Survey => !hole.is_decided(),
             Self::Results => is_open(hole),
             Self::Look => true,
         }

@@ -24,10 +24,7 @@ pub fn Facts(place: Place) -> impl IntoView {
         let parts = [state.job.registration.or_empty().0, state.job.title.or_empty().0];
         parts.into_iter().filter(|part| !part.trim().is_empty()).collect::<Vec<_>>().join(" · ")
     });
-    let title = Signal::derive(move || {
-        let name = place.it.read().name.or_empty().0;
-        if name.trim().is_empty() { "Joint without a name".to_owned() } else { name }
-    });
+    let title = Signal::derive(move || place.it.read().title());
     view! {
         <Plate over=over title>
             <dl class="facts">

@@ -12,7 +12,7 @@ use wasm_bindgen::JsCast as _;
 use web_sys::HtmlElement;
 
 use super::Place;
-use super::deeds::{self, Round, is_decided, run_length};
+use super::deeds::{self, Round, run_length};
 use super::photos::Photos;
 use crate::engine::{Engine, Preview};
 use crate::entry::form::Form;
@@ -153,7 +153,7 @@ pub fn HoleForm(
     let survey = view! { <Survey sheet it=it.clone()/> }.into_any();
     let result = view! { <Outcome sheet it=it.clone() engine/> }.into_any();
     // What is decided on comes back for its result.
-    let (first, second) = if is_decided(&it) { (result, survey) } else { (survey, result) };
+    let (first, second) = if it.is_decided() { (result, survey) } else { (survey, result) };
     let none = Signal::default();
     view! {
         <form class="stack" novalidate on:submit=move |event| {

@@ -101,7 +101,7 @@ fn Shown(place: Place) -> impl IntoView {
     });
     let heading = Signal::derive(move || {
         place.holes.with(|holes| {
-            let decided = holes.iter().filter(|(_, hole)| deeds::is_decided(hole)).count();
+            let decided = holes.iter().filter(|(_, hole)| hole.is_decided()).count();
             if holes.is_empty() {
                 "Holes".to_owned()
             } else {

@@ -10,7 +10,6 @@ use shared_types::job::{JobState, Moment};
 use shared_types::joint::{HolePhoto, HolePhotoPatch};
 
 use super::Place;
-use super::deeds::is_decided;
 use crate::pages::parts::of_job;
 use crate::pages::parts::photos::take_in;
 use crate::store::{PhotoSource, Shot, use_photo, use_store};
@@ -54,7 +53,7 @@ pub fn Photos(place: Place, hole: HoleId) -> impl IntoView {
     let others = Memo::new(move |_| {
         all.with(|all| all.iter().filter(|it| it.link.is_none()).cloned().collect::<Vec<_>>())
     });
-    let decided = place.hole(hole).is_some_and(|hole| is_decided(&hole));
+    let decided = place.hole(hole).is_some_and(|hole| hole.is_decided());
     let moment = if decided { Moment::After } else { Moment::Before };
     let shot = Shot { log: place.log, step: None, moment, answers: None };
     let (seen, picking) = (RwSignal::new(false), RwSignal::new(false));

@@ -3,6 +3,7 @@
 use shared_types::ids::HoleId;
 use shared_types::joint::{Edges, Hole, Layer, Layers, Place};
 use shared_types::quantity::{Length, Measure as _, System};
+use shared_types::text::ShortText;
 
 use crate::joints::asked::metres;
 
@@ -29,6 +30,8 @@ pub fn counted_on(number: &str, by: usize) -> String {
     match count.parse::<u64>() {
         Ok(count) => {
             let next = count.saturating_add(u64::try_from(by).unwrap_or(u64::MAX));
+            // No format is wider than 65,535, and no number is taken that is longer than a line.
+            let digits = digits.min(ShortText::MAX);
             format!("{word}{next:0digits$}")
         }
         Err(_) if by == 0 => number.to_owned(),
@@ -188,6 +191,12 @@ fn readable(line: usize, text: &str) -> Result<(), String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_number_of_any_length_is_counted_on() {
+        assert_eq!(counted_on(&"0".repeat(100_000), 1).trim_start_matches('0'), "1");
+        assert_eq!(counted_on(&"9".repeat(100), 1), format!("{}2", "9".repeat(100)));
+    }
 
     #[test]
     fn numbers_count_on() {

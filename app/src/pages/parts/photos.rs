@@ -176,19 +176,9 @@ fn Viewer(
 /// A picture, or why it can't be seen.
 #[component]
 pub fn Picture(source: Signal<PhotoSource>, alt: String) -> impl IntoView {
-    move || {
-        match source.get() {
-        PhotoSource::Url(url) => view! { <img src=url alt=alt.clone()/> }.into_any(),
-        PhotoSource::Loading => view! { <p role="status">"Loading the photo"</p> }.into_any(),
-        PhotoSource::Absent => view! {
-            <Banner><p>"This photo is not on this device yet. It comes when there is contact with the server."</p></Banner>
-        }
-        .into_any(),
-        PhotoSource::NotShowable => view! {
-            <Banner><p>"This browser can't show photos of this kind (HEIC). The original is kept as it was taken."</p></Banner>
-        }
-        .into_any(),
-    }
+    move || match source.read().missing() {
+        None => view! { <img src=source.read().url() alt=alt.clone()/> }.into_any(),
+        Some(why) => view! { <Banner><p role="status">{why}</p></Banner> }.into_any(),
     }
 }
 
