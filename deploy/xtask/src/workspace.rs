@@ -23,9 +23,11 @@ struct Metadata {
 
 impl Workspace {
     pub fn locate() -> Result<Self> {
+        // Asked when it runs: checkouts that share a build cache run one binary, compiled in any of them.
+        let folder = std::env::var_os("CARGO_MANIFEST_DIR").map_or_else(|| PathBuf::from("."), PathBuf::from);
         let output = cargo()
             .args(["metadata", "--no-deps", "--format-version", "1", "--manifest-path"])
-            .arg(concat!(env!("CARGO_MANIFEST_DIR"), "/Cargo.toml"))
+            .arg(folder.join("Cargo.toml"))
             .output()
             .context("cannot run cargo metadata")?;
         ensure!(
