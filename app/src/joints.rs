@@ -4,4 +4,6 @@
 
 pub mod asked;
 pub mod drawing;
+pub mod judged;
 pub mod mark;
+pub mod questions;

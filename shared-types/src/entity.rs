@@ -87,27 +87,25 @@ macro_rules! entity {
             }
 
             fn read(fields: &mut $crate::fields::Fields) -> Result<Self, serde_json::Error> {
-                Ok(Self {
-                    $( $field: $crate::field::Field::read(stringify!($field), fields)?, )*
-                    retired: $crate::field::Field::read("retired", fields)?,
-                    created: fields.take("created")?,
-                })
+                let mut it = Self::default();
+                $( it.$field.read(stringify!($field), fields)?; )*
+                it.retired.read("retired", fields)?;
+                it.created = fields.take("created")?;
+                Ok(it)
             }
         }
         $crate::fields::serde_by_fields!($state);
 
         impl $crate::fields::Fielded for $patch {
             fn write(&self, fields: &mut $crate::fields::Fields) -> Result<(), serde_json::Error> {
-                $( if let Some(value) = &self.$field { fields.put(stringify!($field), value)?; } )*
-                if let Some(value) = &self.retired { fields.put("retired", value)?; }
-                Ok(())
+                $( fields.put_some(stringify!($field), &self.$field)?; )*
+                fields.put_some("retired", &self.retired)
             }
 
             fn read(fields: &mut $crate::fields::Fields) -> Result<Self, serde_json::Error> {
-                let patch = Self {
-                    $( $field: fields.take_any(stringify!($field))?, )*
-                    retired: fields.take_any("retired")?,
-                };
+                let mut patch = Self::default();
+                $( fields.fill_some(stringify!($field), &mut patch.$field)?; )*
+                fields.fill_some("retired", &mut patch.retired)?;
                 fields.nothing_left().map(|()| patch)
             }
         }

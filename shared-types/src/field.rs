@@ -79,16 +79,15 @@ impl<T: Serialize> Field<T> {
 }
 
 impl<T: DeserializeOwned> Field<T> {
-    /// Takes the field from among those of its entity.
-    pub(crate) fn read(name: &str, fields: &mut Fields) -> Result<Self, Error> {
-        let Some(Row { heads: rows, replaced }) = fields.take_any(name)? else {
-            return Ok(Self::default());
-        };
-        let mut heads = Vec::new();
-        for (value, mark) in rows {
-            heads.push(Entered { value: serde_json::from_value(value)?, mark });
+    /// Takes the field from among those of its entity; one that isn't there stays empty.
+    #[inline(never)]
+    pub(crate) fn read(&mut self, name: &str, fields: &mut Fields) -> Result<(), Error> {
+        let Some(Row { heads, replaced }) = fields.take_any(name)? else { return Ok(()) };
+        self.replaced = replaced;
+        for (value, mark) in heads {
+            self.heads.push(Entered { value: serde_json::from_value(value)?, mark });
         }
-        Ok(Self { heads, replaced })
+        Ok(())
     }
 }
 

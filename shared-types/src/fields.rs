@@ -59,6 +59,38 @@ impl Fields {
         }
     }
 
+    /// Writes a field that there is a value for.
+    ///
+    /// # Errors
+    /// When the value has no JSON form.
+    #[inline(never)]
+    pub fn put_some<T: Serialize>(&mut self, name: &str, value: &Option<T>) -> Result<(), Error> {
+        value.as_ref().map_or(Ok(()), |value| self.put(name, value))
+    }
+
+    /// Takes a field into its place; a missing one leaves the place as it is. Into its place and
+    /// not out: each value that is carried past a possible error costs code to drop it there.
+    ///
+    /// # Errors
+    /// When it is of another type.
+    #[inline(never)]
+    pub fn fill<T: DeserializeOwned>(&mut self, name: &str, place: &mut T) -> Result<(), Error> {
+        if let Some(value) = self.take_any(name)? {
+            *place = value;
+        }
+        Ok(())
+    }
+
+    /// As [`Fields::fill`], into a place that may stay empty.
+    ///
+    /// # Errors
+    /// When it is of another type.
+    #[inline(never)]
+    pub fn fill_some<T: DeserializeOwned>(&mut self, name: &str, place: &mut Option<T>) -> Result<(), Error> {
+        *place = self.take_any(name)?;
+        Ok(())
+    }
+
     /// Holds that every field was taken.
     ///
     /// # Errors
@@ -109,7 +141,9 @@ macro_rules! fielded {
             }
 
             fn read(fields: &mut $crate::fields::Fields) -> Result<Self, serde_json::Error> {
-                Ok(Self { $( $field: fields.take_any(stringify!($field))?.unwrap_or_default(), )+ })
+                let mut it = Self::default();
+                $( fields.fill(stringify!($field), &mut it.$field)?; )+
+                Ok(it)
             }
         }
         $crate::fields::serde_by_fields!($type);

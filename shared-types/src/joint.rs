@@ -201,6 +201,10 @@ entity! {
         alloy: ShortText,
         /// Shank diameter chosen.
         diameter: ShortText,
+        /// Rivet length chosen.
+        length: ShortText,
+        /// Thickness of the washer under the driven head; empty for none.
+        washer: ShortText,
         /// The edges.
         edges: Edges,
         /// In words.
@@ -219,6 +223,8 @@ entity! {
         x: ShortText,
         /// Across it, as entered.
         y: ShortText,
+        /// The row it stands in, where somebody named it.
+        row: ShortText,
         /// How far it may be from there; empty when nobody said.
         uncertainty: ShortText,
         /// What was found.
@@ -272,6 +278,12 @@ impl Hole {
 #[must_use]
 pub const fn worksheet_of(joint: JointId) -> WorksheetId {
     WorksheetId(joint.0)
+}
+
+/// The worksheet of record of a hole's driven head, by the same rule.
+#[must_use]
+pub const fn worksheet_of_head(hole: HoleId) -> WorksheetId {
+    WorksheetId(hole.0)
 }
 
 impl JobState {

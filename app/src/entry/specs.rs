@@ -156,6 +156,8 @@ pub const JOINT: &[Spec] = &[
     hinted("diameter", "Diameter chosen", Typed::Figures, "1/8 in; edge distance and pitch go by it"),
     field("head", "Head chosen", Typed::OneOf(&[UNIVERSAL, COUNTERSUNK])),
     field("alloy", "Alloy chosen", Typed::Figures),
+    hinted("length", "Rivet length chosen", Typed::Figures, "5/16 in; a driven head's volume is checked by it"),
+    hinted("washer", "Washer under the driven head", Typed::Figures, "Its thickness; empty for none"),
     field("note", "Note", Typed::Text),
 ];
 
@@ -169,6 +171,7 @@ pub const HOLE: &[Spec] = &[
     hinted("uncertainty", "Place, plus or minus", Typed::Figures, "Empty when it was measured well"),
     field("x", "Along the row, x", Typed::Figures),
     field("y", "Across it, y", Typed::Figures),
+    hinted("row", "Row", Typed::Figures, "Where the joint has several: 1, A"),
     field("note", "Note on the hole", Typed::Text),
 ];
 

@@ -106,6 +106,10 @@ fn hole_input(joint: &Joint, hole: &Hole) -> Value {
     if let Some(shank) = shank(joint, hole) {
         input.insert("diameter".to_owned(), json!(shank));
     }
+    let row = hole.row.or_empty();
+    if !row.is_empty() {
+        input.insert("row".to_owned(), json!(row));
+    }
     let uncertainty = hole.uncertainty.or_empty();
     if !uncertainty.is_empty() {
         input.insert("uncertainty".to_owned(), json!(uncertainty));
@@ -131,10 +135,32 @@ pub fn driven_head(joint: &Joint, hole: &Hole, diameter: &str, height: &str) -> 
     let (diameter, height) = (diameter.trim(), height.trim());
     let shank = shank(joint, hole)?;
     (!diameter.is_empty() && !height.is_empty()).then(|| {
-        json!({
+        let mut input = json!({
             "diameter": shank, "driven_diameter": diameter, "driven_height": height, "head": head(joint),
-        })
+        });
+        if let Some(rivet) = rivet(joint, hole) {
+            input["rivet"] = rivet;
+        }
+        input
     })
+}
+
+/// The rivet that was driven and what it went through, for the check by volume; nothing until
+/// length and layers are known.
+fn rivet(joint: &Joint, hole: &Hole) -> Option<Value> {
+    let length = joint.length.or_empty();
+    let (layers, washer) = (joint.layers.or_empty().0, joint.washer.or_empty());
+    if length.is_empty() || layers.is_empty() {
+        return None;
+    }
+    let layers = layers.iter().map(|layer| metres(&layer.thickness)).sum::<Option<f64>>()?;
+    let washer = if washer.is_empty() { 0.0 } else { metres(&washer)? };
+    let mut rivet = json!({ "length": length, "grip": format!("{:.4} mm", (layers + washer) * 1e3) });
+    let size = hole.size.or_empty();
+    if !size.is_empty() {
+        rivet["hole"] = json!(size);
+    }
+    Some(rivet)
 }
 
 /// What the pattern says of one hole.
@@ -228,6 +254,28 @@ mod tests {
         let input = driven_head(&joint, &hole, "0.19 in", "0.06 in").unwrap();
         let result = calculations::calculate(DRIVEN_HEAD, &input).unwrap();
         assert_eq!(verdict_of(&result), Some(Verdict::Within));
+    }
+
+    #[test]
+    fn a_driven_head_is_held_against_the_rivet_where_its_length_is_known() {
+        let (_, hole) = hole("1", "", "", Action::SameSize);
+        let volume = |length: &str, washer: &str| {
+            let patch = JointPatch {
+                length: Some(length.into()),
+                washer: Some(washer.into()),
+                layers: Some(Layers(vec![Layer {
+                    material: "2024-T3".into(),
+                    thickness: "0.032 in".into(),
+                }])),
+                diameter: Some("1/8 in".into()),
+                ..JointPatch::default()
+            };
+            let input = driven_head(&entity(&patch), &hole, "0.19 in", "0.06 in").unwrap();
+            calculations::calculate(DRIVEN_HEAD, &input).unwrap().outputs["volume_check"]["verdict"].clone()
+        };
+        assert_eq!(volume("", ""), Value::Null);
+        assert_eq!(volume("1/4 in", "0.08 in"), json!(Verdict::Within), "0.138 in of shank are left");
+        assert_eq!(volume("1/4 in", "0.2 in"), json!(Verdict::Outside), "the shank could not have made it");
     }
 
     #[test]

@@ -3,16 +3,16 @@
 //! The drawing has a fixed paper; a [`Look`] says which part of the joint is on it, and how
 //! large. Marks keep their size, so that they are seen however small the holes are.
 
-use std::collections::BTreeMap;
-
 use leptos::prelude::*;
 use shared_types::ids::HoleId;
 use shared_types::joint::{Action, Hole, Joint};
 use shared_types::quantity::{Length, Measure as _};
 use shared_types::worksheet::Verdict;
 
-use super::asked::{Judgement, metres, shank};
+use super::asked::{metres, shank};
+use super::judged::{AllJudged, Judged};
 use super::mark::{self, Mark};
+use crate::ui::Tone;
 
 /// The paper's width, in its own units.
 pub const WIDTH: f64 = 360.0;
@@ -54,13 +54,13 @@ pub struct Drawn {
     radius: f64,
     mark: Mark,
     action: Option<&'static str>,
-    verdict: Option<Verdict>,
+    judged: Judged,
 }
 
 impl Plan {
-    /// The plan of a joint, with what the pattern says of its holes.
+    /// The plan of a joint, with what the engine says of its holes.
     #[must_use]
-    pub fn of(joint: &Joint, holes: &[(HoleId, Hole)], judged: &BTreeMap<String, Judgement>) -> Self {
+    pub fn of(joint: &Joint, holes: &[(HoleId, Hole)], judged: &AllJudged) -> Self {
         let edges: Vec<Vec<(f64, f64)>> = joint
             .edges
             .or_empty()
@@ -106,8 +106,7 @@ fn millimetres(metres: f64) -> f64 {
     metres * 1e3
 }
 
-fn drawn(joint: &Joint, id: HoleId, hole: &Hole, judged: &BTreeMap<String, Judgement>) -> Option<Drawn> {
-    let number = hole.number.or_empty().0;
+fn drawn(joint: &Joint, id: HoleId, hole: &Hole, judged: &AllJudged) -> Option<Drawn> {
     let shank = shank(joint, hole).and_then(|shank| Length::parse(&shank).ok()).map_or(3.2e-3, Length::si);
     let action = hole.action.or_empty();
     Some(Drawn {
@@ -117,8 +116,8 @@ fn drawn(joint: &Joint, id: HoleId, hole: &Hole, judged: &BTreeMap<String, Judge
         radius: millimetres(shank / 2.0),
         mark: mark::of_hole(hole),
         action: (action != Action::Undecided).then(|| action.word()),
-        verdict: judged.get(&number).map(|judgement| judgement.verdict),
-        number,
+        judged: judged.get(&id).cloned().unwrap_or_default(),
+        number: hole.number.or_empty().0,
     })
 }
 
@@ -215,18 +214,18 @@ pub fn OnPaper(
             format!("translate({x:.2} {y:.2})")
         };
         let shape = move || format!("scale({:.2}) translate(-8 -8)", size.get());
+        let lines = words_of(&hole);
         let number = hole.number;
-        let lines: Vec<&'static str> = [Some(hole.mark.word), hole.action].into_iter().flatten().collect();
         view! {
             <g transform=place data-tone=hole.mark.tone.name() data-current=move || (current.get() == Some(id)).then_some("")>
                 <circle class="pattern-bore" r=move || format!("{:.2}", radius * look.read().scale)></circle>
                 <circle class="pattern-spot" r=move || format!("{:.1}", 8.0 * size.get())></circle>
                 <g transform=shape class="pattern-mark" fill="none" stroke="currentColor" stroke-width="1.6" inner_html=hole.mark.shape.path()></g>
-                {hole.verdict.map(|verdict| verdict_mark(verdict, size))}
+                {hole.judged.worst().map(|verdict| verdict_mark(verdict, size))}
                 {move || (at % every.get() == 0).then(|| view! {
                     <text class="pattern-number" y="-11" text-anchor="middle" font-size="11">{number.clone()}</text>
                 })}
-                {move || words.get().then(|| lines.iter().zip([20, 31]).map(|(line, y)| view! {
+                {move || words.get().then(|| lines.iter().zip([20, 31, 42, 53]).map(|(line, y)| view! {
                     <text class="pattern-word" y=y text-anchor="middle" font-size="10">{*line}</text>
                 }).collect_view())}
             </g>
@@ -238,12 +237,20 @@ pub fn OnPaper(
     }
 }
 
+/// What stands below a hole where there is room; what is within limits needs no words.
+fn words_of(hole: &Drawn) -> Vec<&'static str> {
+    let spacing = hole.judged.spacing.as_ref().map(|it| mark::of_spacing(it.verdict));
+    let head = hole.judged.head.map(mark::of_head);
+    let outside = [spacing, head].into_iter().flatten().filter(|mark| mark.tone != Tone::Good);
+    [Some(hole.mark.word), hole.action].into_iter().flatten().chain(outside.map(|mark| mark.word)).collect()
+}
+
 /// A small mark beside the hole's own; what is within limits needs none.
 fn verdict_mark(verdict: Verdict, size: Memo<f64>) -> AnyView {
     if verdict == Verdict::Within {
         return ().into_any();
     }
-    let mark = mark::of_verdict(verdict);
+    let mark = mark::of_spacing(verdict);
     let place = move || {
         let size = size.get();
         format!("translate({:.1} {:.1}) scale({:.2}) translate(-8 -8)", 10.0 * size, 8.0 * size, 0.7 * size)
@@ -292,7 +299,7 @@ mod tests {
             (HoleId(Uuid::from_u128(u128::from(n))), entity::<Hole>(&patch))
         };
         let holes: Vec<_> = (0..count).map(hole).collect();
-        Plan::of(&Joint::default(), &holes, &BTreeMap::new())
+        Plan::of(&Joint::default(), &holes, &AllJudged::new())
     }
 
     #[test]
@@ -332,7 +339,7 @@ mod tests {
 
     #[test]
     fn a_hole_without_a_place_is_not_drawn() {
-        let plan = Plan::of(&Joint::default(), &[(HoleId::default(), Hole::default())], &BTreeMap::new());
+        let plan = Plan::of(&Joint::default(), &[(HoleId::default(), Hole::default())], &AllJudged::new());
         assert!(plan.is_empty());
         assert!(Look::whole(&plan).scale > 0.0);
     }

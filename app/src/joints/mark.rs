@@ -50,7 +50,7 @@ pub fn of_hole(hole: &Hole) -> Mark {
 
 /// What the pattern says of a hole, as a mark.
 #[must_use]
-pub const fn of_verdict(verdict: Verdict) -> Mark {
+pub const fn of_spacing(verdict: Verdict) -> Mark {
     match verdict {
         Verdict::Within => Mark { shape: Shape::Tick, tone: Tone::Good, word: "spacing within" },
         Verdict::TooClose => {
@@ -58,6 +58,17 @@ pub const fn of_verdict(verdict: Verdict) -> Mark {
         }
         Verdict::Outside => Mark { shape: Shape::Cross, tone: Tone::Bad, word: "spacing outside" },
     }
+}
+
+/// What the engine says of a driven head, as a mark.
+#[must_use]
+pub const fn of_head(verdict: Verdict) -> Mark {
+    let word = match verdict {
+        Verdict::Within => "driven head within",
+        Verdict::TooClose => "driven head too close to call",
+        Verdict::Outside => "driven head outside",
+    };
+    Mark { word, ..of_spacing(verdict) }
 }
 
 /// A mark as a badge.

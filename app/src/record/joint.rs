@@ -1,20 +1,19 @@
 //! A joint in the record: its drawing, and its holes one by one.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use leptos::prelude::*;
 use shared_types::entity::Entity as _;
 use shared_types::ids::{HoleId, JointId};
-use shared_types::job::{AnswerOutcome, JobState};
+use shared_types::job::JobState;
 use shared_types::joint::{Hole, Joint, worksheet_of};
 use shared_types::text::ShortText;
 
 use super::step::SheetRecord;
 use super::view::RecordSources;
-use crate::joints::asked::{Judgement, PATTERN, judgements, pattern};
 use crate::joints::drawing::{Plan, StillDrawing};
-use crate::joints::mark::{MarkBadge, of_found, of_result, of_verdict};
+use crate::joints::judged::{Badges, Judged, of_record};
+use crate::joints::mark::{MarkBadge, of_found, of_result};
 use crate::ui::Section;
 use crate::words;
 
@@ -40,11 +39,10 @@ fn JointRecord(state: Arc<JobState>, joint: JointId, sources: RecordSources) -> 
     let drawing = (!plan.is_empty())
         .then(|| view! { <StillDrawing plan label=format!("Hole pattern of {name}, to scale")/> });
     let sheet = worksheet_of(joint);
-    let asked = state.worksheets.get(&sheet).is_some_and(|it| it.it.kind.or_empty().0 == PATTERN);
-    let rows = holes.into_iter().map(|(id, hole)| {
-        let verdict = judged.get(&hole.number.or_empty().0).cloned();
-        row(&state, id, &hole, verdict)
-    });
+    let asked = state.worksheets.get(&sheet).is_some_and(|it| !it.it.is_retired());
+    let rows = holes
+        .into_iter()
+        .map(|(id, hole)| row(&state, id, &hole, judged.get(&id).cloned().unwrap_or_default()));
     let rows = rows.collect_view();
     let photos = photos(&state, joint, &sources);
     view! {
@@ -66,21 +64,6 @@ fn JointRecord(state: Arc<JobState>, joint: JointId, sources: RecordSources) -> 
     .into_any()
 }
 
-/// What the server's answer says of the holes, where it answers the joint as it stands.
-fn of_record(
-    state: &JobState,
-    joint: JointId,
-    it: &Joint,
-    holes: &[(HoleId, Hole)],
-) -> BTreeMap<String, Judgement> {
-    let sheet = worksheet_of(joint);
-    let asked = state.worksheets.get(&sheet).map(|sheet| sheet.it.input.or_empty());
-    match (asked, pattern(it, holes), state.answer_to(sheet)) {
-        (Some(asked), Ok(now), Some(AnswerOutcome::Result(result))) if asked == now => judgements(result),
-        _ => BTreeMap::new(),
-    }
-}
-
 /// The joint's facts, those that were said.
 #[must_use]
 pub fn facts(joint: &Joint) -> Vec<(&'static str, String)> {
@@ -89,20 +72,37 @@ pub fn facts(joint: &Joint) -> Vec<(&'static str, String)> {
         joined(&parts, " ")
     });
     let found = [joint.alloy_found.or_empty(), joint.diameter_found.or_empty(), joint.head_found.or_empty()];
-    let chosen = [joint.alloy.or_empty(), joint.diameter.or_empty(), joint.head.or_empty()];
+    let chosen = [
+        joint.alloy.or_empty(),
+        joint.diameter.or_empty(),
+        joint.head.or_empty(),
+        long(&joint.length.or_empty()),
+    ];
     let facts = [
         ("Layers", layers.collect::<Vec<_>>().join(" on ")),
         ("Fastener as found", joined(&found, ", ")),
         ("Fastener chosen", joined(&chosen, ", ")),
+        ("Washer under the driven head", joint.washer.or_empty().0),
     ];
     facts.into_iter().filter(|(_, fact)| !fact.is_empty()).collect()
+}
+
+fn long(length: &ShortText) -> ShortText {
+    if length.is_empty() { ShortText::default() } else { format!("{length} long").into() }
+}
+
+/// `row A`, or nothing.
+#[must_use]
+pub fn row_of(hole: &Hole) -> String {
+    let row = hole.row.or_empty();
+    if row.is_empty() { String::new() } else { format!("row {row}") }
 }
 
 fn joined(parts: &[ShortText], with: &str) -> String {
     parts.iter().filter(|part| !part.is_empty()).map(ShortText::as_str).collect::<Vec<_>>().join(with)
 }
 
-fn row(state: &JobState, id: HoleId, hole: &Hole, verdict: Option<Judgement>) -> impl IntoView + use<> {
+fn row(state: &JobState, id: HoleId, hole: &Hole, judged: Judged) -> impl IntoView + use<> {
     let sizes = sizes(hole);
     let heads = [hole.head_diameter.or_empty(), hole.head_height.or_empty()];
     let photos = state.photos_of(id).count();
@@ -110,19 +110,16 @@ fn row(state: &JobState, id: HoleId, hole: &Hole, verdict: Option<Judgement>) ->
     let place = [hole.x.or_empty(), hole.y.or_empty()];
     let doubt = hole.uncertainty.or_empty();
     let doubt = (!doubt.is_empty()).then(|| format!(" ± {doubt}"));
-    let judged = verdict.map(|it| {
-        let words = if it.findings.is_empty() { None } else { Some(it.findings.join("; ")) };
-        let mark = of_verdict(it.verdict);
-        view! { <MarkBadge mark word=words.unwrap_or_else(|| mark.word.to_owned())/> }
-    });
+    let spacing = Judged { head: None, ..judged.clone() };
+    let head = Judged { spacing: None, ..judged };
     view! {
         <tr>
             <th scope="row" class="figures">{hole.number.or_empty().0}</th>
-            <td class="figures">{joined(&place, "; ")}{doubt}</td>
+            <td class="figures">{joined(&place, "; ")}{doubt}" "{row_of(hole)}</td>
             <td><MarkBadge mark=of_found(hole.found.or_empty())/></td>
             <td class="figures">{sizes}</td>
-            <td>{hole.action.or_empty().word()}" "{judged}</td>
-            <td class="figures">{joined(&heads, " × ")}</td>
+            <td>{hole.action.or_empty().word()}" "<Badges judged=spacing/></td>
+            <td class="figures">{joined(&heads, " × ")}" "<Badges judged=head/></td>
             <td>
                 {match of_result(hole.result.or_empty()) {
                     Some(mark) => view! { <MarkBadge mark/> }.into_any(),

@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use device::web::{Shrinker, Thumb};
-use device::{NewPhoto, PhotoSize, check_length};
+use device::{Attached, NewPhoto, PhotoSize, check_length};
 use futures::StreamExt as _;
 use futures::channel::mpsc;
 use leptos::prelude::*;
@@ -28,6 +28,8 @@ pub struct Shot {
     pub moment: Moment,
     /// The finding it answers.
     pub answers: Option<FindingId>,
+    /// What it is attached to besides its step.
+    pub attached_to: Option<Attached>,
 }
 
 /// A shot on its way from the camera into the device.
@@ -162,6 +164,7 @@ impl Store {
             moment: shot.moment,
             caption: String::new(),
             answers: shot.answers,
+            attached_to: shot.attached_to,
             bytes,
             pixels: thumb.as_ref().map(|thumb| (thumb.width, thumb.height)),
             thumb: thumb.map(|thumb| thumb.jpeg),
@@ -251,11 +254,16 @@ fn shown(bytes: &[u8], media_type: &str) -> PhotoSource {
 
 /// An address for these bytes, until it is revoked.
 fn address_of(bytes: &[u8], media_type: &str) -> Option<String> {
+    Url::create_object_url_with_blob(&blob_of(bytes, media_type)?).ok()
+}
+
+/// These bytes as the browser takes them.
+#[must_use]
+pub fn blob_of(bytes: &[u8], media_type: &str) -> Option<Blob> {
     let parts = js_sys::Array::of1(&js_sys::Uint8Array::from(bytes));
     let options = BlobPropertyBag::new();
     options.set_type(media_type);
-    let blob = Blob::new_with_u8_array_sequence_and_options(&parts, &options).ok()?;
-    Url::create_object_url_with_blob(&blob).ok()
+    Blob::new_with_u8_array_sequence_and_options(&parts, &options).ok()
 }
 
 fn revoke(url: &str) {

@@ -31,6 +31,8 @@ pub fn enter(job: &mut JobStory<'_>) -> Result<Register> {
         head: Some("universal".into()),
         alloy: Some("AD".into()),
         diameter: Some("1/8 in".into()),
+        length: Some("5/16 in".into()),
+        washer: Some("0.016 in".into()),
         edges: Some(Edges(vec![vec![corner("0 in", "0 in"), corner("13 in", "0 in")]])),
         ..JointPatch::default()
     };

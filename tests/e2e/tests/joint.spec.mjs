@@ -1,8 +1,10 @@
 // The hole register on a phone without a network: a joint, a row of holes, what
-// was found and what is done in two taps each, a run in one go.
+// was found and what is done in two taps each, a run in one go; its drawing under
+// two fingers, photos of a hole, holes as in another joint.
 
 import { ready } from "../support/app.mjs";
 import { allSent, signIn } from "../support/people.mjs";
+import { photoFiles } from "../support/photos.mjs";
 import { expect, test } from "../support/server.mjs";
 import { openJob } from "../support/work.mjs";
 
@@ -85,12 +87,130 @@ test("a joint's holes are said offline, in two taps each, and reach the server",
   await context.setOffline(false);
   await allSent(page);
   await expect(page.getByText("The server's result: the one of record.")).toBeVisible();
+  // The driven head was asked about along with its result.
+  await tapHole(page, 1);
+  await sheet.getByRole("link", { name: "The head's worksheet with its working" }).click();
+  await page.waitForURL("**/worksheets/*");
+  await expect(page.locator("main h1")).toHaveText("Driven head of hole 2");
+  await expect(page.getByText("The server's result: the one of record.")).toBeVisible();
+  await page.goBack();
 
   const [, shop, job] = page.url().match(/jobs\/([^/]+)\/([^/]+)/);
   await page.goto(`${server.url}/record/${shop}/${job}`);
   await expect(page.locator(".record h3", { hasText: "Left side" })).toBeVisible();
   await expect(page.locator(".record tr", { hasText: "0.150 in across" })).toContainText("up a size");
 });
+
+test("the drawing follows two fingers, a hole has its photos, and a second joint takes the holes over", async ({ page, freshServer, context, hasTouch }) => {
+  const server = await freshServer({ demo: true });
+  const { files, remove } = await photoFiles(1);
+  await signIn(page, server.url, "mechanic");
+  await allSent(page);
+  await context.setOffline(true);
+  await openJob(page, JOB);
+  const sheet = page.locator("dialog[open]");
+  await addJoint(page, "Left side");
+  await row(page, { count: "6", y: "0.3 in", pitch: "0.75 in" });
+
+  // Larger under two fingers, moved with one, the whole again by the button.
+  const [one, two] = [await markAt(page, 0), await markAt(page, 1)];
+  const apart = two.x - one.x;
+  if (hasTouch) {
+    await pinch(page, 2);
+  } else {
+    await page.locator(".board").focus();
+    await page.keyboard.press("+");
+    await page.keyboard.press("+");
+  }
+  const larger = (await markAt(page, 1)).x - (await markAt(page, 0)).x;
+  expect(larger).toBeGreaterThan(1.7 * apart);
+  const before = await markAt(page, 0);
+  await drag(page, 40, 0);
+  expect((await markAt(page, 0)).x).toBeGreaterThan(before.x + 30);
+  await expect(sheet).toBeHidden();
+  await page.getByRole("button", { name: "Whole" }).click();
+  expect((await markAt(page, 0)).x).toBeCloseTo(one.x, 0);
+
+  // A photo that is taken in a hole's sheet is the hole's.
+  await tapHole(page, 2);
+  await expect(sheet.getByRole("heading").first()).toHaveText("Hole 3");
+  await sheet.getByText("Photos, 0").click();
+  await sheet.locator("input[type=file]").first().setInputFiles(files);
+  await expect(sheet.getByText("Photos, 1")).toBeVisible();
+  await sheet.getByRole("button", { name: "Close", exact: true }).click();
+  await expect(page.locator(".hole-line").nth(2)).toContainText("1 photo");
+  // The same photo shows another hole too; and is taken off again.
+  await tapHole(page, 3);
+  await sheet.getByText("Photos, 0").click();
+  await sheet.getByRole("button", { name: "Pick among the job's photos" }).click();
+  await sheet.getByRole("button", { name: "Photo: attach" }).click();
+  await expect(sheet.getByText("Photos, 1")).toBeVisible();
+  await sheet.getByRole("button", { name: "Photo: take off" }).click();
+  await expect(sheet.getByText("Photos, 0")).toBeVisible();
+  await sheet.getByRole("button", { name: "Close", exact: true }).click();
+
+  // The other side is a copy.
+  await page.goBack();
+  await addJoint(page, "Right side");
+  await page.getByRole("button", { name: "Add holes" }).click();
+  await sheet.getByRole("radio", { name: "From a joint" }).check();
+  await sheet.getByRole("button", { name: /^Copy/ }).click();
+  await expect(page.locator(".hole-line")).toHaveCount(6);
+  await sheet.getByRole("button", { name: "Close", exact: true }).click();
+  await expect(page.locator(".hole-line").nth(2)).toContainText("not looked at");
+
+  await context.setOffline(false);
+  await allSent(page);
+  const [, shop, job] = page.url().match(/jobs\/([^/]+)\/([^/]+)/);
+  await page.goto(`${server.url}/record/${shop}/${job}`);
+  await expect(page.locator(".record-photos figure", { hasText: "Hole 3" })).toHaveCount(1);
+  await expect(page.locator(".record h3", { hasText: "Right side" })).toBeVisible();
+  await remove();
+});
+
+async function addJoint(page, name) {
+  await page.getByRole("button", { name: "Add a joint" }).click();
+  const sheet = page.locator("dialog[open]");
+  await sheet.getByLabel("Name of the joint").fill(name);
+  await sheet.getByLabel("Diameter chosen").fill("1/8 in");
+  await sheet.getByRole("button", { name: "Save" }).click();
+  await page.locator("main a[href*='/joints/']", { hasText: name }).click();
+  await page.waitForURL("**/joints/*");
+  await expect(page.locator("main h1")).toHaveText(name);
+}
+
+/** Where a hole's mark is drawn. */
+async function markAt(page, at) {
+  const box = await page.locator(".board .pattern-bore").nth(at).boundingBox();
+  return { x: box.x + box.width / 2, y: box.y + box.height / 2 };
+}
+
+/** Two fingers on the drawing, spread by a factor. */
+async function pinch(page, factor) {
+  const board = await page.locator(".board svg").boundingBox();
+  const middle = { x: board.x + board.width / 2, y: board.y + board.height / 2 };
+  const session = await page.context().newCDPSession(page);
+  const fingers = (spread) => [
+    { id: 1, x: middle.x - spread, y: middle.y },
+    { id: 2, x: middle.x + spread, y: middle.y },
+  ];
+  const touch = (type, touchPoints) => session.send("Input.dispatchTouchEvent", { type, touchPoints });
+  await touch("touchStart", fingers(40));
+  for (let step = 1; step <= 8; step++) await touch("touchMove", fingers(40 * (1 + ((factor - 1) * step) / 8)));
+  await touch("touchEnd", []);
+  await session.detach();
+}
+
+/** One finger, or the mouse, across the drawing. */
+async function drag(page, dx, dy) {
+  const board = await page.locator(".board svg").boundingBox();
+  const from = { x: board.x + board.width / 2, y: board.y + board.height * 0.8 };
+  await page.mouse.move(from.x, from.y);
+  await page.mouse.down();
+  await page.mouse.move(from.x + dx / 2, from.y + dy / 2);
+  await page.mouse.move(from.x + dx, from.y + dy);
+  await page.mouse.up();
+}
 
 async function row(page, { count, y, pitch }) {
   await page.getByRole("button", { name: "Add holes" }).click();

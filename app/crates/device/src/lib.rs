@@ -44,7 +44,7 @@ pub use device::{Device, JobRow, LocalError, UnsentWork};
 pub use event::{Event, Listening, SyncLine, SyncState};
 pub use import::{Import, ImportError, Imported};
 pub use memory::MemoryStore;
-pub use photo::{NewPhoto, NotAPhoto, PhotoSize, PictureType, Upload, check_length};
+pub use photo::{Attached, NewPhoto, NotAPhoto, PhotoSize, PictureType, Upload, check_length};
 pub use session::{CallError, SignOutError, Unsent};
 pub use store::{Batch, Key, LocalStore, Require, StoreError, Table};
 pub use surroundings::{KeyError, Lock, Storage, Surroundings};

@@ -6,11 +6,13 @@
 
 use std::collections::BTreeMap;
 
-use shared_types::body::{Known, OnStep};
+use shared_types::body::{Known, On, OnStep};
 use shared_types::check::MAX_PHOTO_BYTES;
 use shared_types::digest::Digest;
-use shared_types::ids::{FindingId, LogId, PhotoId, StepId};
+use shared_types::ids::{FindingId, HoleId, HolePhotoId, LogId, PhotoId, StepId};
 use shared_types::job::{Moment, PhotoPatch};
+use shared_types::joint::HolePhotoPatch;
+use uuid::Uuid;
 
 use crate::device::{Device, LocalError};
 use crate::event::Event;
@@ -78,12 +80,33 @@ pub struct NewPhoto {
     pub caption: String,
     /// The finding it answers.
     pub answers: Option<FindingId>,
+    /// What it is attached to besides its step.
+    pub attached_to: Option<Attached>,
     /// The bytes as captured.
     pub bytes: Vec<u8>,
     /// Width and height in pixels, upright, when the picture could be decoded.
     pub pixels: Option<(u32, u32)>,
     /// A small JPEG of it, when the picture could be decoded.
     pub thumb: Option<Vec<u8>>,
+}
+
+/// What a photo can be attached to besides its step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Attached {
+    /// A hole of a joint.
+    Hole(HoleId),
+}
+
+impl Attached {
+    /// The link between the two, as a change.
+    fn link(self, id: Uuid, photo: PhotoId) -> Known {
+        match self {
+            Self::Hole(hole) => {
+                let set = HolePhotoPatch { hole: Some(hole), photo: Some(photo), retired: None };
+                Known::HolePhoto(On { id: HolePhotoId(id), set })
+            }
+        }
+    }
 }
 
 /// Which size of a photo.
@@ -212,8 +235,9 @@ where
             answers: photo.answers.map(Some),
             retired: None,
         };
-        let body = Known::Photo(OnStep { id, step: photo.step, set: patch });
-        let undo = self.change_with(log, vec![body], batch).await?;
+        let mut bodies = vec![Known::Photo(OnStep { id, step: photo.step, set: patch })];
+        bodies.extend(photo.attached_to.map(|attached| attached.link(self.uuid(), id)));
+        let undo = self.change_with(log, bodies, batch).await?;
         self.emit(Event::Photos(log));
         Ok((id, digest, undo))
     }

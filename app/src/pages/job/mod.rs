@@ -66,7 +66,7 @@ fn Discrepancy(log: LogId, state: super::parts::JobSignal) -> impl IntoView {
     let store = use_store();
     let photos = items(state, None, |state: &JobState| &state.photos);
     let text = of_job(state, |state| state.job.discrepancy.or_empty().0);
-    let shot = Shot { log, step: None, moment: Moment::Before, answers: None };
+    let shot = Shot { log, step: None, moment: Moment::Before, answers: None, attached_to: None };
     view! {
         <Section title="Discrepancy">
             <p class="prewrap">{move || {

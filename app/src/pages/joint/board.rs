@@ -1,16 +1,14 @@
 //! The drawing under the finger: pan, zoom, and a tap on a hole.
 
-use std::collections::BTreeMap;
-
 use leptos::ev::{KeyboardEvent, PointerEvent};
 use leptos::prelude::*;
 use leptos::svg::Svg;
 use shared_types::ids::HoleId;
 
 use super::Place;
-use crate::joints::asked::Judgement;
 use crate::joints::drawing::{HEIGHT, Look, OnPaper, Plan, WIDTH};
-use crate::joints::mark::{Mark, MarkBadge, of_hole, of_verdict};
+use crate::joints::judged::AllJudged;
+use crate::joints::mark::{Mark, MarkBadge, of_head, of_hole, of_spacing};
 use crate::ui::{Button, Icon};
 
 /// A finger that moved less than this, in units of the paper, tapped.
@@ -34,7 +32,7 @@ struct Finger {
 #[component]
 pub fn Board(
     place: Place,
-    judged: Memo<BTreeMap<String, Judgement>>,
+    judged: Memo<AllJudged>,
     current: RwSignal<Option<HoleId>>,
     on_hole: Callback<HoleId>,
 ) -> impl IntoView {
@@ -105,6 +103,7 @@ fn Fingers(
 ) -> impl IntoView {
     let paper = NodeRef::<Svg>::new();
     let fingers = StoredValue::new(Vec::<Finger>::new());
+    let tapped = StoredValue::new(None::<(f64, f64)>);
     let on_paper = move |event: &PointerEvent| {
         let frame = paper.get_untracked().map(|paper| paper.get_bounding_client_rect());
         let frame = frame.filter(|frame| frame.width() > 0.0);
@@ -140,8 +139,12 @@ fn Fingers(
     let up = move |event: PointerEvent| {
         let before = fingers.get_value();
         fingers.update_value(|all| all.retain(|finger| finger.id != event.pointer_id()));
-        let tapped = before.len() == 1 && before[0].id == event.pointer_id() && before[0].moved < TAP;
-        if let Some(at) = on_paper(&event).filter(|_| tapped)
+        let still = before.len() == 1 && before[0].id == event.pointer_id() && before[0].moved < TAP;
+        tapped.set_value(on_paper(&event).filter(|_| still));
+    };
+    // A sheet that opened before the click would get it, on whatever it shows there.
+    let clicked = move |_| {
+        if let Some(at) = tapped.try_update_value(Option::take).flatten()
             && let Some(hole) = plan.with_untracked(|plan| plan.nearest(look.get_untracked(), at, REACH))
         {
             on_hole.run(hole);
@@ -160,6 +163,7 @@ fn Fingers(
             on:pointerdown=down
             on:pointermove=moved
             on:pointerup=up
+            on:click=clicked
             on:pointercancel=gone
             on:pointerleave=gone
         >
@@ -170,7 +174,7 @@ fn Fingers(
 
 /// The marks on the drawing, with their words and how many holes have each.
 #[component]
-fn Legend(place: Place, judged: Memo<BTreeMap<String, Judgement>>) -> impl IntoView {
+fn Legend(place: Place, judged: Memo<AllJudged>) -> impl IntoView {
     let counted = Memo::new(move |_| {
         let mut counted: Vec<(Mark, usize)> = Vec::new();
         let mut add = |mark: Mark| match counted.iter_mut().find(|(it, _)| *it == mark) {
@@ -178,7 +182,10 @@ fn Legend(place: Place, judged: Memo<BTreeMap<String, Judgement>>) -> impl IntoV
             None => counted.push((mark, 1)),
         };
         place.holes.with(|holes| holes.iter().for_each(|(_, hole)| add(of_hole(hole))));
-        judged.with(|judged| judged.values().for_each(|it| add(of_verdict(it.verdict))));
+        judged.with(|judged| {
+            judged.values().filter_map(|it| it.spacing.as_ref()).for_each(|it| add(of_spacing(it.verdict)));
+            judged.values().filter_map(|it| it.head).for_each(|head| add(of_head(head)));
+        });
         counted
     });
     view! {

@@ -6,7 +6,7 @@ use shared_types::check::Problem;
 use shared_types::entity::Entity as _;
 use shared_types::ids::HoleId;
 use shared_types::job::AnswerOutcome;
-use shared_types::joint::{Action, Found, Hole, HolePatch, HoleResult};
+use shared_types::joint::{Action, Found, Hole, HolePatch, HoleResult, worksheet_of_head};
 use shared_types::quantity::{Length, Measure as _};
 use wasm_bindgen::JsCast as _;
 use web_sys::HtmlElement;
@@ -16,11 +16,14 @@ use super::deeds::{self, Round, run_length};
 use super::photos::Photos;
 use crate::engine::{Engine, Preview};
 use crate::entry::form::Form;
-use crate::entry::{Subject, specs};
+use crate::entry::{Subject, preview, specs};
 use crate::joints::asked::{DRIVEN_HEAD, driven_head, verdict_of};
 use crate::joints::mark::{MarkBadge, of_found, of_hole};
+use crate::joints::questions::of_head;
+use crate::pages::parts::of_job;
+use crate::routes::Route;
 use crate::store::{Store, use_store};
-use crate::ui::{Badge, Button, ButtonKind, Icon, Shape, Tone, VerdictBadge};
+use crate::ui::{Badge, Button, ButtonKind, Icon, LinkButton, Shape, Tone, VerdictBadge};
 
 /// Fields that hold a length.
 const LENGTHS: [&str; 7] = ["size", "largest", "head_diameter", "head_height", "uncertainty", "x", "y"];
@@ -94,12 +97,14 @@ impl Sheet {
         self.save(bodies, done, run, Round::Survey);
     }
 
+    /// How it came out. A driven head that was measured is worked out for the record along with it.
     fn come_out(self, result: HoleResult) {
         let Some(typed) = self.typed() else { return };
         let set = HolePatch { result: Some(result), found: self.new_found(), ..typed };
-        let body = Known::Hole(On { id: self.id, set });
+        let asking = self.asking_about_the_head(&set);
+        let bodies = [Some(Known::Hole(On { id: self.id, set })), asking].into_iter().flatten().collect();
         let done = format!("Hole {}: {}", self.number(), result.word());
-        self.save(vec![body], done, 1, Round::Results);
+        self.save(bodies, done, 1, Round::Results);
     }
 
     fn save_typed(self) {
@@ -107,6 +112,13 @@ impl Sheet {
         let set = HolePatch { found: self.new_found(), ..typed };
         let bodies = (set != HolePatch::default()).then_some(Known::Hole(On { id: self.id, set }));
         self.save(bodies.into_iter().collect(), format!("Hole {} saved", self.number()), 1, Round::Look);
+    }
+
+    fn asking_about_the_head(self, set: &HolePatch) -> Option<Known> {
+        let mut hole = self.place.hole(self.id)?;
+        hole.apply(set, &preview::MARK, &[]);
+        let question = self.place.it.with_untracked(|joint| of_head(joint, self.id, &hole))?;
+        self.place.state.with_untracked(|state| question.asking(state.here()?))
     }
 
     /// What was found, if it was said anew.
@@ -169,7 +181,7 @@ pub fn HoleForm(
             <details class="more">
                 <summary>"Number, place, note"</summary>
                 <div class="fields fields--entry">
-                    {["number", "uncertainty", "x", "y"].map(|name| form.field(name, none)).collect_view()}
+                    {["number", "row", "x", "y", "uncertainty"].map(|name| form.field(name, none)).collect_view()}
                     <div class="span">{form.field("note", none)}</div>
                 </div>
                 <TakeOut sheet/>
@@ -279,6 +291,7 @@ fn Outcome(sheet: Sheet, it: Hole, engine: Engine) -> impl IntoView {
                 {form_field(sheet, "head_height")}
             </div>
             <p role="status" class="cluster">{move || head_says(sheet, engine)}</p>
+            <HeadOfRecord sheet/>
             <div class="says">
                 {say(HoleResult::Pass, ButtonKind::Good, Icon::Check, "Pass")}
                 {say(HoleResult::Fail, ButtonKind::Danger, Icon::Close, "Fail")}
@@ -312,6 +325,22 @@ fn head_says(sheet: Sheet, engine: Engine) -> Option<AnyView> {
         }
     };
     Some(said)
+}
+
+/// The way to the driven head's worksheet of record, once it was asked for.
+#[component]
+fn HeadOfRecord(sheet: Sheet) -> impl IntoView {
+    let of_record = worksheet_of_head(sheet.id);
+    let asked = of_job(sheet.place.state, move |state| {
+        state.worksheets.get(&of_record).is_some_and(|it| !it.it.is_retired())
+    });
+    let place = sheet.place;
+    let href = Route::Worksheet(place.shop, place.job, of_record).to_string();
+    move || {
+        asked.get().then(|| view! {
+            <div class="cluster"><LinkButton label="The head's worksheet with its working" kind=ButtonKind::Quiet icon=Icon::Calculator href=href.clone()/></div>
+        })
+    }
 }
 
 #[component]

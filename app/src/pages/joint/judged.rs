@@ -1,16 +1,18 @@
-//! What the engine says of the pattern: the server's answer where there is one for the joint
-//! as it stands, this device's preview otherwise.
+//! What the engine says of the joint: the server's answer where there is one for the joint as it
+//! stands, this device's preview otherwise.
 
 use std::collections::BTreeMap;
 
 use leptos::prelude::*;
-use shared_types::job::AnswerOutcome;
-use shared_types::joint::worksheet_of;
+use serde_json::Value;
+use shared_types::job::{AnswerOutcome, JobState};
 use shared_types::worksheet::{BadInput, Verdict, WorksheetResult};
 
 use super::Place;
 use crate::engine::{Engine, Preview};
-use crate::joints::asked::{Judgement, Missing, PATTERN, judgements, pattern, verdict_of};
+use crate::joints::asked::{Judgement, Missing, judgements, verdict_of};
+use crate::joints::judged::{AllJudged, head_of_record, together};
+use crate::joints::questions::{Question, Stands, of_head, of_pattern};
 
 /// What is known about the pattern.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,41 +47,76 @@ impl Standing {
     fn judged(result: &WorksheetResult, of_record: bool) -> Self {
         Self::Judged { of_record, verdict: verdict_of(result), holes: judgements(result) }
     }
-
-    /// What is said of each hole; nothing while there is no result.
-    #[must_use]
-    pub fn holes(&self) -> BTreeMap<String, Judgement> {
-        match self {
-            Self::Judged { holes, .. } => holes.clone(),
-            _ => BTreeMap::new(),
-        }
-    }
 }
 
 /// The pattern's standing, for the calling view.
 #[must_use]
 pub fn use_standing(place: Place, engine: Engine) -> Memo<Standing> {
-    let input = Memo::new(move |_| place.it.with(|joint| place.holes.with(|holes| pattern(joint, holes))));
-    let sheet = worksheet_of(place.joint);
+    let question = Memo::new(move |_| {
+        place.it.with(|joint| place.holes.with(|holes| of_pattern(place.joint, joint, holes)))
+    });
     let answered = Memo::new(move |_| {
-        let input = input.get().ok()?;
-        place.state.with(|state| {
-            let state = state.here()?;
-            let asked = state.worksheets.get(&sheet)?.it.input.or_empty();
-            (asked == input).then(|| state.answer_to(sheet).cloned()).flatten()
+        question.with(|question| {
+            let question = question.as_ref().ok()?;
+            place.state.with(|state| match question.stands(state.here()?) {
+                Stands::Answered(answer) => Some(answer.clone()),
+                _ => None,
+            })
         })
     });
     Memo::new(move |_| {
         if let Some(answer) = &*answered.read() {
             return Standing::of(answer, true);
         }
-        match &*input.read() {
+        match &*question.read() {
             Err(missing) => Standing::Missing(*missing),
-            Ok(input) => match engine.work_out(PATTERN, input) {
+            Ok(question) => match engine.work_out(question.kind, &question.input) {
                 Preview::Fetching => Standing::Fetching,
                 Preview::NoEngine | Preview::UnknownKind => Standing::NoEngine,
                 Preview::Answer(answer) => Standing::of(&answer, false),
             },
         }
+    })
+}
+
+/// What is said of each hole, of its spacing and of its driven head.
+#[must_use]
+pub fn use_judged(place: Place, engine: Engine, standing: Memo<Standing>) -> Memo<AllJudged> {
+    // A long row is not worked out anew for each head that is entered.
+    let previews = StoredValue::new(Vec::<(Value, Option<Verdict>)>::new());
+    let preview = move |question: &Question| {
+        let known = previews
+            .with_value(|known| known.iter().find(|(input, _)| *input == question.input).map(|it| it.1));
+        known.unwrap_or_else(|| match engine.work_out(question.kind, &question.input) {
+            Preview::Answer(answer) => {
+                let verdict = match answer {
+                    AnswerOutcome::Result(result) => verdict_of(&result),
+                    AnswerOutcome::Refused(_) => None,
+                };
+                previews.update_value(|known| known.push((question.input.clone(), verdict)));
+                verdict
+            }
+            Preview::Fetching | Preview::NoEngine | Preview::UnknownKind => None,
+        })
+    };
+    let head = move |state: Option<&JobState>, question: &Question| {
+        state.and_then(|state| head_of_record(state, question)).or_else(|| preview(question))
+    };
+    Memo::new(move |_| {
+        let none = BTreeMap::new();
+        place.state.with(|state| {
+            let state = state.here().map(|state| &**state);
+            standing.with(|standing| {
+                let spacing = match standing {
+                    Standing::Judged { holes, .. } => holes,
+                    _ => &none,
+                };
+                place.it.with(|joint| {
+                    place.holes.with(|holes| {
+                        together(holes, spacing, |id, hole| head(state, &of_head(joint, id, hole)?))
+                    })
+                })
+            })
+        })
     })
 }

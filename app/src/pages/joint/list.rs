@@ -7,10 +7,10 @@ use shared_types::ids::HoleId;
 use shared_types::joint::{Action, Hole};
 
 use super::Place;
-use crate::joints::asked::Judgement;
-use crate::joints::mark::{MarkBadge, of_found, of_result, of_verdict};
+use crate::joints::judged::{AllJudged, Badges, Judged};
+use crate::joints::mark::{MarkBadge, of_found, of_result};
 use crate::pages::parts::of_job;
-use crate::record::joint::sizes;
+use crate::record::joint::{row_of, sizes};
 use crate::ui::{EmptyState, Glyph, Icon};
 use crate::words;
 
@@ -19,17 +19,13 @@ use crate::words;
 struct Row {
     id: HoleId,
     hole: Hole,
-    judgement: Option<Judgement>,
+    judged: Judged,
     photos: usize,
 }
 
 /// The holes by their numbers.
 #[component]
-pub fn Holes(
-    place: Place,
-    judged: Memo<BTreeMap<String, Judgement>>,
-    on_hole: Callback<HoleId>,
-) -> impl IntoView {
+pub fn Holes(place: Place, judged: Memo<AllJudged>, on_hole: Callback<HoleId>) -> impl IntoView {
     let photos = of_job(place.state, move |state| {
         let count = |id: HoleId| (id, state.photos_of(id).count());
         state.holes_of(place.joint).into_iter().map(|(id, _)| count(id)).collect::<BTreeMap<_, _>>()
@@ -38,7 +34,7 @@ pub fn Holes(
         let row = |(id, hole): &(HoleId, Hole)| Row {
             id: *id,
             hole: hole.clone(),
-            judgement: judged.with(|judged| judged.get(&hole.number.or_empty().0).cloned()),
+            judged: judged.with(|judged| judged.get(id).cloned()).unwrap_or_default(),
             photos: photos.with(|photos| photos.get(id).copied().unwrap_or_default()),
         };
         place.holes.with(|holes| holes.iter().map(row).collect::<Vec<_>>())
@@ -60,12 +56,13 @@ pub fn Holes(
 
 #[component]
 fn Listed(place: Place, row: Row, on_hole: Callback<HoleId>) -> impl IntoView {
-    let Row { id, hole, judgement, photos } = row;
+    let Row { id, hole, judged, photos } = row;
     let number = hole.number.or_empty().0;
     let action = hole.action.or_empty();
     let heads = [hole.head_diameter.or_empty().0, hole.head_height.or_empty().0];
     let further = [
         (action != Action::Undecided).then(|| action.word().to_owned()),
+        Some(row_of(&hole)),
         Some(sizes(&hole)),
         Some(heads.into_iter().filter(|it| !it.trim().is_empty()).collect::<Vec<_>>().join(" × ")),
         (photos > 0).then(|| words::count(photos, "photo", "photos")),
@@ -79,7 +76,7 @@ fn Listed(place: Place, row: Row, on_hole: Callback<HoleId>) -> impl IntoView {
             <span class="cluster">
                 <MarkBadge mark=of_found(hole.found.or_empty())/>
                 {of_result(hole.result.or_empty()).map(|mark| view! { <MarkBadge mark/> })}
-                {judgement.map(judged)}
+                <Badges judged/>
             </span>
             <span class="small muted">{further}</span>
         </span>
@@ -99,11 +96,4 @@ fn Listed(place: Place, row: Row, on_hole: Callback<HoleId>) -> impl IntoView {
         view! { <li><div class="hole-line"><span class="visually-hidden">"Hole"</span>{said}</div></li> }
             .into_any()
     }
-}
-
-/// The pattern's word on a hole, with what is wrong.
-pub fn judged(it: Judgement) -> impl IntoView {
-    let mark = of_verdict(it.verdict);
-    let words = if it.findings.is_empty() { mark.word.to_owned() } else { it.findings.join("; ") };
-    view! { <MarkBadge mark word=words/> }
 }

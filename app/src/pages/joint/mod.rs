@@ -9,7 +9,7 @@ mod judged;
 mod list;
 mod outline;
 mod photos;
-mod places;
+pub mod places;
 mod sheet;
 
 use leptos::prelude::*;
@@ -91,7 +91,7 @@ pub fn JointPage(shop: ShopId, job: JobId, joint: JointId) -> impl IntoView {
 fn Shown(place: Place) -> impl IntoView {
     let engine = use_engine();
     let standing = judged::use_standing(place, engine);
-    let judged = Memo::new(move |_| standing.with(judged::Standing::holes));
+    let judged = judged::use_judged(place, engine, standing);
     let sides = of_job(place.state, move |state| own_sides(state, place.joint));
     let (current, open) = (RwSignal::new(None::<HoleId>), RwSignal::new(false));
     let adding = RwSignal::new(false);

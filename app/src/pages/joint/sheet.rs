@@ -1,15 +1,14 @@
-//! What the engine says of the pattern, and asking the server for the result of record.
+//! What the engine says of the pattern, and asking the server for the results of record.
 
 use leptos::prelude::*;
-use shared_types::body::{Known, OnStep};
 use shared_types::entity::Entity as _;
-use shared_types::job::WorksheetPatch;
+use shared_types::job::JobState;
 use shared_types::joint::worksheet_of;
-use shared_types::worksheet::{BadInput, WorksheetKind};
+use shared_types::worksheet::BadInput;
 
 use super::Place;
 use super::judged::Standing;
-use crate::joints::asked::{PATTERN, pattern};
+use crate::joints::questions::{Question, Stands, of_joint};
 use crate::pages::parts::of_job;
 use crate::routes::Route;
 use crate::store::use_store;
@@ -36,7 +35,7 @@ pub fn Judgements(place: Place, standing: Memo<Standing>) -> impl IntoView {
                     }.into_any(),
                 }}
             </div>
-            <OfRecord place standing/>
+            <OfRecord place/>
         </Section>
     }
 }
@@ -51,69 +50,74 @@ fn Refused(why: Vec<BadInput>) -> impl IntoView {
     }
 }
 
-/// How the joint's worksheet of record stands.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+/// How the worksheets of record stand, all of the joint's together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Asked {
-    /// Not asked for.
-    #[default]
-    No,
-    /// Asked for the joint as it is.
-    AsItIs,
-    /// The joint was altered since.
-    Before,
+    /// The server has answered all that can be asked.
+    Answered,
+    /// Asked for, and not answered.
+    Waiting,
+    /// Something was altered since.
+    Altered,
+    /// Something was never asked for.
+    NotYet,
+}
+
+impl Asked {
+    fn of(questions: &[Question], state: &JobState) -> Option<Self> {
+        // The most that is left to do counts.
+        let asked = questions.iter().map(|question| match question.stands(state) {
+            Stands::Answered(_) => Self::Answered,
+            Stands::Waiting => Self::Waiting,
+            Stands::Altered => Self::Altered,
+            Stands::NotAsked => Self::NotYet,
+        });
+        asked.max()
+    }
+
+    const fn told(self) -> Option<&'static str> {
+        match self {
+            Self::Waiting => Some("Asked for: it is worked out at the next connection."),
+            Self::Altered => Some("The joint was altered since its result of record."),
+            Self::Answered | Self::NotYet => None,
+        }
+    }
+
+    const fn way_to_ask(self) -> Option<&'static str> {
+        match self {
+            Self::NotYet => Some("Work out for the record"),
+            Self::Altered => Some("Work out anew for the record"),
+            Self::Answered | Self::Waiting => None,
+        }
+    }
 }
 
 #[component]
-fn OfRecord(place: Place, standing: Memo<Standing>) -> impl IntoView {
+fn OfRecord(place: Place) -> impl IntoView {
     let store = use_store();
     let sheet = worksheet_of(place.joint);
-    let input =
-        Memo::new(move |_| place.it.with(|joint| place.holes.with(|holes| pattern(joint, holes))).ok());
-    let asked = of_job(place.state, move |state| {
-        let it = state.worksheets.get(&sheet).map(|it| &it.it).filter(|it| !it.is_retired());
-        match it {
-            None => Asked::No,
-            Some(it) if input.with(|input| input.as_ref() == it.input.get()) => Asked::AsItIs,
-            Some(_) => Asked::Before,
-        }
+    let questions = Memo::new(move |_| {
+        place.it.with(|joint| place.holes.with(|holes| of_joint(place.joint, joint, holes)))
     });
-    let answered = move || matches!(&*standing.read(), Standing::Judged { of_record: true, .. });
+    let asked = of_job(place.state, move |state| questions.with(|questions| Asked::of(questions, state)));
+    let linked =
+        of_job(place.state, move |state| state.worksheets.get(&sheet).is_some_and(|it| !it.it.is_retired()));
     let ask = move |()| {
-        let Some(input) = input.get_untracked() else { return };
-        let name = place.it.read_untracked().name.or_empty();
-        let retired = place.state.with_untracked(|state| {
-            state
-                .here()
-                .is_some_and(|state| state.worksheets.get(&sheet).is_some_and(|it| it.it.is_retired()))
+        let bodies = place.state.with_untracked(|state| {
+            let state = state.here()?;
+            Some(questions.with_untracked(|all| all.iter().filter_map(|it| it.asking(state)).collect()))
         });
-        let set = WorksheetPatch {
-            kind: Some(WorksheetKind(PATTERN.to_owned())),
-            title: Some(if name.is_empty() { "Hole pattern".into() } else { name }),
-            input: Some(input),
-            retired: retired.then_some(false),
-        };
-        let body = Known::Worksheet(OnStep { id: sheet, step: None, set });
-        store.dispatch(place.log, vec![body], "Asked for the record");
+        store.dispatch(place.log, bodies.unwrap_or_default(), "Asked for the record");
     };
     let href = Route::Worksheet(place.shop, place.job, sheet).to_string();
     move || {
-        let may_ask = place.may && input.read().is_some();
-        let label = match asked.get() {
-            Asked::No => may_ask.then_some("Work out for the record"),
-            Asked::Before => may_ask.then_some("Work out anew for the record"),
-            Asked::AsItIs => None,
-        };
-        let told = match asked.get() {
-            Asked::AsItIs if !answered() => Some("Asked for: it is worked out at the next connection."),
-            Asked::Before => Some("The joint was altered since its result of record."),
-            _ => None,
-        };
-        let linked = asked.get() != Asked::No;
+        let told = asked.get().and_then(Asked::told);
+        let label = asked.get().filter(|_| place.may).and_then(Asked::way_to_ask);
         view! {
             {told.map(|told| view! { <p class="small muted">{told}</p> })}
             <div class="cluster">
                 {label.map(|label| view! { <Button label icon=Icon::Calculator on_press=ask/> })}
-                {linked.then(|| view! { <LinkButton label="Worksheet with its working" icon=Icon::Calculator href=href.clone()/> })}
+                {linked.get().then(|| view! { <LinkButton label="Worksheet with its working" icon=Icon::Calculator href=href.clone()/> })}
             </div>
         }
     }

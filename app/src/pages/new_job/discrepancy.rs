@@ -23,7 +23,7 @@ pub fn DiscrepancyPhotos(shop: ShopId, job: JobId, facts: Form) -> impl IntoView
     let log = LogId::Job(shop, job);
     let state = store.job(shop, job);
     let photos = items(state, None, |state: &JobState| &state.photos);
-    let shot = Shot { log, step: None, moment: Moment::Before, answers: None };
+    let shot = Shot { log, step: None, moment: Moment::Before, answers: None, attached_to: None };
     let navigate = use_navigate();
     let on_files = move |event: Event| {
         let files = files_of(&event);

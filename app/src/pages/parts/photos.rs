@@ -72,10 +72,6 @@ pub fn Strip(
     let open = RwSignal::new(false);
     let viewed = RwSignal::new(None::<PhotoId>);
     let shown = Memo::new(move |_| photos.with(|photos| photos.iter().map(Shown::of).collect::<Vec<_>>()));
-    let captures = move || {
-        let mine = |capture: &Capture| capture.shot == shot;
-        store.captures().with(|all| all.iter().filter(|it| mine(it)).cloned().collect::<Vec<_>>())
-    };
     view! {
         <div class="photos">
             <For each=move || shown.get() key=|it| (it.id, it.digest, it.caption.clone()) let:it>
@@ -84,9 +80,7 @@ pub fn Strip(
                     open.set(true);
                 }/>
             </For>
-            <For each=captures key=|it| (it.id, it.state == CaptureState::Saving) let:it>
-                <OnItsWay capture=it/>
-            </For>
+            <OnTheirWay shot/>
         </div>
         <Viewer log photos viewed open/>
     }
@@ -105,7 +99,24 @@ fn Tile(
     view! { <PhotoTile src caption unsent on_open=move |()| on_open.run(id)/> }
 }
 
-/// A shot that is being saved, or could not be.
+/// Shots that are being saved, or could not be.
+#[component]
+pub fn OnTheirWay(
+    /// Of what they are.
+    shot: Shot,
+) -> impl IntoView {
+    let store = use_store();
+    let captures = move || {
+        let mine = |capture: &&Capture| capture.shot == shot;
+        store.captures().with(|all| all.iter().filter(mine).cloned().collect::<Vec<_>>())
+    };
+    view! {
+        <For each=captures key=|it| (it.id, it.state == CaptureState::Saving) let:it>
+            <OnItsWay capture=it/>
+        </For>
+    }
+}
+
 #[component]
 fn OnItsWay(capture: Capture) -> impl IntoView {
     let store = use_store();

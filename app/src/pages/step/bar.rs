@@ -26,6 +26,7 @@ pub fn Bar(place: Place, moment: Memo<Moment>) -> impl IntoView {
         step: Some(place.step),
         moment: moment.get_untracked(),
         answers: None,
+        attached_to: None,
     };
     view! {
         <div class="dock">

@@ -84,7 +84,7 @@ pub fn Moments(place: Place, moment: Memo<Moment>) -> impl IntoView {
         <nav class="tabs" aria-label="Moment">{tabs.into_iter().collect_view()}</nav>
         {move || {
             let of = moment.get();
-            let shot = Shot { log: place.log, step, moment: of, answers: None };
+            let shot = Shot { log: place.log, step, moment: of, answers: None, attached_to: None };
             let shown = Memo::new(move |_| {
                 let mut shown = photos.get();
                 shown.retain(|(_, photo)| photo.moment.or_empty() == of);

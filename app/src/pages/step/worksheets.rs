@@ -40,21 +40,12 @@ fn rows(state: &JobState, place: Place) -> Vec<Row> {
             None => Answered::NotYet,
             Some(AnswerOutcome::Refused(_)) => Answered::Refused,
             Some(AnswerOutcome::Result(result)) => {
-                Answered::Yes(worst(result.lines.iter().filter_map(|line| line.verdict)))
+                // The worst is what to look at first.
+                Answered::Yes(result.lines.iter().filter_map(|line| line.verdict).max())
             }
         },
     };
     on(&state.worksheets, Some(place.step)).map(row).collect()
-}
-
-/// The verdict to look at first.
-fn worst(verdicts: impl Iterator<Item = Verdict>) -> Option<Verdict> {
-    let weight = |verdict: &Verdict| match verdict {
-        Verdict::Within => 0,
-        Verdict::TooClose => 1,
-        Verdict::Outside => 2,
-    };
-    verdicts.max_by_key(weight)
 }
 
 /// The worksheets of a step.
@@ -94,18 +85,5 @@ pub fn Worksheets(place: Place) -> impl IntoView {
                 <div class="cluster"><LinkButton label="New worksheet" icon=Icon::Calculator href=new/></div>
             })}
         </Section>
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_worst_verdict_counts() {
-        use Verdict::{Outside, TooClose, Within};
-        assert_eq!(worst([Within, Outside, TooClose].into_iter()), Some(Outside));
-        assert_eq!(worst([Within, TooClose].into_iter()), Some(TooClose));
-        assert_eq!(worst([].into_iter()), None);
     }
 }

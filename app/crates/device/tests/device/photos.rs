@@ -1,8 +1,11 @@
 //! Photos: taken in, kept, sent in parts over a bad line, fetched by others.
 
-use device::{CallError, LocalError, NewPhoto, NotAPhoto, PhotoSize, SyncLine, TrayId};
+use device::{Attached, CallError, LocalError, NewPhoto, NotAPhoto, PhotoSize, SyncLine, TrayId};
 use shared_types::check::MAX_PHOTO_BYTES;
+use shared_types::entity::Entity as _;
+use shared_types::ids::HoleId;
 use shared_types::job::Moment;
+use uuid::Uuid;
 
 use crate::world::{Fault, SHOP, World, job, titled};
 
@@ -17,10 +20,31 @@ pub fn jpeg(length: usize, seed: u8) -> NewPhoto {
         moment: Moment::During,
         caption: "rivet row".into(),
         answers: None,
+        attached_to: None,
         bytes,
         pixels: Some((4032, 3024)),
         thumb: Some(b"\xff\xd8\xff small".to_vec()),
     }
+}
+
+#[test]
+fn a_photo_of_a_hole_is_attached_to_it_and_taken_back_with_the_link() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (_, tab) = world.signed_in("mech").await;
+        let hole = HoleId(Uuid::from_u128(7));
+        let photo = NewPhoto { attached_to: Some(Attached::Hole(hole)), ..jpeg(3_000, 1) };
+        let (id, _, undo) = tab.add_photo(job(1), photo).await.unwrap();
+        let state = tab.job(SHOP, job(1).job().unwrap()).await.unwrap();
+        let links: Vec<_> = state.photos_of(hole).map(|(_, link)| link.photo.or_empty()).collect();
+        assert_eq!(links, [id]);
+
+        tab.change(job(1), undo).await.unwrap();
+        let state = tab.job(SHOP, job(1).job().unwrap()).await.unwrap();
+        assert_eq!(state.photos_of(hole).count(), 0);
+        assert!(state.photos[&id].it.is_retired());
+    });
 }
 
 #[test]
