@@ -8,9 +8,8 @@ pub mod preview;
 pub mod specs;
 
 use serde_json::{Map, Value, json};
-use shared_types::body::{Body, Known};
+use shared_types::body::Known;
 use shared_types::check::Problem;
-use shared_types::fold::problems;
 use shared_types::ids::StepId;
 use shared_types::status::read_number;
 use shared_types::time::Day;
@@ -151,7 +150,7 @@ pub fn change(
     let known: Known = serde_json::from_value(subject.body(set))
         .map_err(|error| vec![Problem::new("", error.to_string(), "what this version knows")])?;
     // Those of the other fields too, so that nobody mends one to be told of the next.
-    faults.extend(problems(&Body::Known(known.clone())));
+    faults.extend(known.problems());
     if faults.is_empty() { Ok(Some(known)) } else { Err(faults) }
 }
 

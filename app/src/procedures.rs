@@ -128,7 +128,7 @@ pub fn lay_out(
 mod tests {
     use super::*;
     use shared_types::change::{Change, Entry};
-    use shared_types::fold::{Folded as _, problems};
+    use shared_types::fold::Folded as _;
     use shared_types::ids::{Author, ChangeId, DeviceId, JobId, LogId, ShopId, UserId};
     use shared_types::job::JobState;
     use shared_types::stamp::Stamp;
@@ -175,7 +175,7 @@ mod tests {
             assert!((8..=14).contains(&choice.steps.len()), "{}: {}", choice.title, choice.steps.len());
             assert!(choice.steps.iter().any(|step| step.hold_point), "{}", choice.title);
             for body in lay_out(choice.steps, None, StepId::default) {
-                assert!(problems(&body.into()).is_empty(), "{}", choice.title);
+                assert!(body.problems().is_empty(), "{}", choice.title);
             }
         }
     }

@@ -8,6 +8,8 @@ use serde::ser::Error as _;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::{Error, Value};
 
+use crate::check::Problem;
+use crate::entity::Patch;
 use crate::fields::{Fielded, Fields};
 use crate::ids::{
     AircraftId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId, JointId, MaterialId,
@@ -59,6 +61,31 @@ pub struct Answered {
     pub id: WorksheetId,
     /// The answer.
     pub answer: Answer,
+}
+
+impl<I, P: Patch> On<I, P> {
+    fn problems(&self) -> Vec<Problem> {
+        self.set.problems()
+    }
+}
+
+impl<I, P: Patch> OnStep<I, P> {
+    fn problems(&self) -> Vec<Problem> {
+        self.set.problems()
+    }
+}
+
+impl<P: Patch> The<P> {
+    fn problems(&self) -> Vec<Problem> {
+        self.set.problems()
+    }
+}
+
+impl Answered {
+    /// The server's own.
+    const fn problems(&self) -> Vec<Problem> {
+        Vec::new()
+    }
 }
 
 impl<I: Serialize + DeserializeOwned, P: Serialize + DeserializeOwned> Fielded for On<I, P> {
@@ -124,6 +151,12 @@ macro_rules! kinds {
             #[must_use]
             pub const fn kind(&self) -> &'static str {
                 match self { $( Self::$variant(_) => $name, )+ }
+            }
+
+            /// Everything in it that is out of limits.
+            #[must_use]
+            pub fn problems(&self) -> Vec<Problem> {
+                match self { $( Self::$variant(content) => content.problems(), )+ }
             }
 
             /// Reads the body of a kind; gives it back when this version doesn't know the kind.
@@ -223,6 +256,15 @@ impl Body {
         match self {
             Self::Known(known) => known.kind(),
             Self::Unknown { kind, .. } => kind,
+        }
+    }
+
+    /// Everything in it that is out of limits, as far as this version knows them.
+    #[must_use]
+    pub fn problems(&self) -> Vec<Problem> {
+        match self {
+            Self::Known(known) => known.problems(),
+            Self::Unknown { .. } => Vec::new(),
         }
     }
 }

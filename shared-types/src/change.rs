@@ -114,6 +114,6 @@ impl Change {
     /// Everything about the change that is out of limits; empty when it may be taken.
     #[must_use]
     pub fn problems(&self) -> Vec<Problem> {
-        crate::fold::problems(&self.body)
+        self.body.problems()
     }
 }

@@ -22,10 +22,16 @@ pub struct Contested {
     pub also_entered: Vec<(Value, Mark)>,
 }
 
+/// What a change may set on an entity.
+pub trait Patch: Clone + Default + PartialEq + Serialize + DeserializeOwned {
+    /// Every value that is out of its limits.
+    fn problems(&self) -> Vec<Problem>;
+}
+
 /// The state of one entity.
 pub trait Entity: Clone + Default + PartialEq + Serialize + DeserializeOwned {
     /// What a change may set.
-    type Patch: Clone + Default + PartialEq + Serialize + DeserializeOwned;
+    type Patch: Patch;
 
     /// Folds one patch in.
     fn apply(&mut self, patch: &Self::Patch, mark: &Mark, replaces: &[ChangeId]);
@@ -50,9 +56,6 @@ pub trait Entity: Clone + Default + PartialEq + Serialize + DeserializeOwned {
 
     /// The values that count, by field name; fields never entered are left out.
     fn content(&self) -> Map<String, Value>;
-
-    /// Holds every value in a patch against its limits.
-    fn check(patch: &Self::Patch) -> Vec<Problem>;
 }
 
 macro_rules! entity {
@@ -163,12 +166,12 @@ macro_rules! entity {
                 $( $crate::entity::put(&mut content, stringify!($field), self.$field.get()); )*
                 content
             }
+        }
 
-            fn check(patch: &$patch) -> Vec<$crate::check::Problem> {
+        impl $crate::entity::Patch for $patch {
+            fn problems(&self) -> Vec<$crate::check::Problem> {
                 let mut problems = Vec::new();
-                $( if let Some(value) = &patch.$field {
-                    problems.extend($crate::check::problem(stringify!($field), value));
-                } )*
+                $( problems.extend($crate::check::problem(stringify!($field), &self.$field)); )*
                 problems
             }
         }

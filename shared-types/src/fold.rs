@@ -9,7 +9,6 @@ use serde_json::Value;
 
 use crate::body::{Body, Known, OnStep as PatchOnStep};
 use crate::change::{Change, Entry};
-use crate::check::Problem;
 use crate::entity::Entity;
 use crate::field::Mark;
 use crate::ids::{Author, ChangeId};
@@ -152,7 +151,8 @@ macro_rules! with_job_entity {
         let state: &JobState = $state;
         macro_rules! found {
             ($type:ty, $found:expr, $body_set:expr) => {{
-                let $entity: &$type = &$found.cloned().unwrap_or_default();
+                let empty = std::cell::OnceCell::new();
+                let $entity: &$type = $found.unwrap_or_else(|| empty.get_or_init(<$type>::default));
                 let $set = $body_set;
                 $result
             }};
@@ -198,7 +198,8 @@ macro_rules! with_shop_entity {
         let state: &ShopState = $state;
         macro_rules! found {
             ($type:ty, $found:expr, $body_set:expr) => {{
-                let $entity: &$type = &$found.cloned().unwrap_or_default();
+                let empty = std::cell::OnceCell::new();
+                let $entity: &$type = $found.unwrap_or_else(|| empty.get_or_init(<$type>::default));
                 let $set = $body_set;
                 $result
             }};
@@ -264,22 +265,6 @@ impl Folded for ShopState {
 
     fn fold(&mut self, entry: &Entry) {
         self.apply(entry);
-    }
-}
-
-/// Everything in a body that is out of limits.
-#[must_use]
-pub fn problems(body: &Body) -> Vec<Problem> {
-    let Body::Known(body) = body else {
-        return Vec::new();
-    };
-    fn check<T: Entity>(_: &T, patch: &T::Patch) -> Vec<Problem> {
-        T::check(patch)
-    }
-    if belongs_to_shop(body) {
-        with_shop_entity!(&ShopState::default(), body, |entity, set| check(entity, set), else Vec::new())
-    } else {
-        with_job_entity!(&JobState::default(), body, |entity, set| check(entity, set), else Vec::new())
     }
 }
 

@@ -347,6 +347,7 @@ fn piece(text: &str) -> (&str, &str) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::entity::Patch as _;
 
     #[test]
     fn numbers_sort_as_people_count() {
@@ -372,6 +373,6 @@ mod tests {
         let (reason, _) = Edges(vec![vec![line_break]]).fault().unwrap();
         assert!(reason.starts_with("item 1: item 1: "), "{reason}");
         let long = JointPatch { name: Some("x".repeat(201).into()), ..JointPatch::default() };
-        assert_eq!(Joint::check(&long)[0].field, "name");
+        assert_eq!(long.problems()[0].field, "name");
     }
 }

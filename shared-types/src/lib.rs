@@ -7,6 +7,7 @@
 
 pub mod api;
 pub mod body;
+pub mod catalogue;
 pub mod change;
 pub mod check;
 pub mod coverage;
@@ -23,6 +24,7 @@ pub mod json;
 pub mod order;
 pub mod quantity;
 pub mod rules;
+pub mod shelf;
 pub mod shop;
 pub mod stamp;
 pub mod status;

@@ -8,6 +8,7 @@ use crate::check::{Checked, always_fine};
 use crate::entity::entity;
 use crate::fields::fielded;
 use crate::ids::{AircraftId, ChangeId, ProcedureId, StockId, ToolId, UserId};
+use crate::job::MaterialKind;
 use crate::text::{LongText, Registration, ShortText};
 use crate::time::Day;
 
@@ -64,6 +65,21 @@ pub struct PlannedStep {
     pub instruction: LongText,
     /// Must it be accepted before a later one may start?
     pub hold_point: bool,
+}
+
+/// One line of a maker's cure table.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Cure {
+    /// At which temperature, with its unit.
+    pub temperature: ShortText,
+    /// How long, in hours.
+    pub hours: f64,
+}
+
+impl Checked for Cure {
+    fn fault(&self) -> Option<(String, String)> {
+        self.temperature.fault().or_else(|| self.hours.fault())
+    }
 }
 
 always_fine!(Role, StockKind, AircraftId, ToolId, StockId, UserId);
@@ -133,6 +149,28 @@ entity! {
         source_document: ShortText,
         /// Last day of use.
         expiry: Option<Day>,
+        /// How much was received; what is left is worked out from the jobs' lines ([`crate::shelf`]).
+        quantity: Option<f64>,
+        /// What it is counted in: `each`, `g`, `mL`, `m2`; empty for each.
+        unit: ShortText,
+        /// Price of one unit.
+        price: Option<f64>,
+        /// In which currency.
+        currency: ShortText,
+        /// Where on the shelf it is.
+        location: ShortText,
+        /// What kind of material, if it is one.
+        material: MaterialKind,
+        /// Mixing ratio as the maker states it.
+        mix: ShortText,
+        /// The maker's pot life in minutes, at the temperature beside it.
+        pot_life_minutes: Option<f64>,
+        /// At which temperature the pot life holds, with its unit.
+        pot_life_temperature: ShortText,
+        /// The maker's cure table.
+        cure: Vec<Cure>,
+        /// Anything else: why the count was corrected, which supplier.
+        note: LongText,
     }
 }
 

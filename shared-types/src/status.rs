@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::coverage::{Difference, on};
 use crate::entity::Entity;
-use crate::ids::{DecisionId, FindingId, OfferId, StepId};
+use crate::ids::{DecisionId, FindingId, OfferId, StepId, StockId};
 use crate::job::{
     AnswerOutcome, Decision, Finding, JobState, MaterialLine, Offer, Outcome, Reading, Step, Worksheet,
 };
@@ -220,6 +220,7 @@ impl JobState {
             returned,
             opened: self.job.created().map(|mark| mark.stamp.0),
             retired: self.job.is_retired(),
+            taken: self.taken(),
         }
     }
 }
@@ -251,6 +252,9 @@ pub struct JobSummary {
     pub opened: Option<UtcMillis>,
     /// Was it taken out of use?
     pub retired: bool,
+    /// What its lines took off the shelf, as written on them: `12`, `120 g`. Not optional: a row
+    /// that an older version stored can't say it, and is made anew.
+    pub taken: Vec<(StockId, String)>,
 }
 
 impl Worksheet {

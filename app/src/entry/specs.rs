@@ -156,7 +156,12 @@ pub const JOINT: &[Spec] = &[
     hinted("diameter", "Diameter chosen", Typed::Figures, "1/8 in; edge distance and pitch go by it"),
     field("head", "Head chosen", Typed::OneOf(&[UNIVERSAL, COUNTERSUNK])),
     field("alloy", "Alloy chosen", Typed::Figures),
-    hinted("length", "Rivet length chosen", Typed::Figures, "5/16 in; a driven head's volume is checked by it"),
+    hinted(
+        "length",
+        "Rivet length chosen",
+        Typed::Figures,
+        "5/16 in; a driven head's volume is checked by it",
+    ),
     hinted("washer", "Washer under the driven head", Typed::Figures, "Its thickness; empty for none"),
     field("note", "Note", Typed::Text),
 ];

@@ -4,7 +4,6 @@ use shared_types::body::{Body, Known};
 use shared_types::change::{Change, Entry, SignedChange};
 use shared_types::check::{MAX_CHANGE_BYTES, Problem};
 use shared_types::digest::Digest;
-use shared_types::fold;
 use shared_types::ids::{Author, ChangeId, LogId, UserId};
 use shared_types::json;
 use shared_types::rules::{Denied, permit};
@@ -44,7 +43,7 @@ where
         with: Batch,
     ) -> Result<Vec<Known>, LocalError> {
         let bodies: Vec<Body> = bodies.into_iter().map(Body::Known).collect();
-        let problems: Vec<Problem> = bodies.iter().flat_map(fold::problems).collect();
+        let problems: Vec<Problem> = bodies.iter().flat_map(Body::problems).collect();
         if !problems.is_empty() {
             return Err(LocalError::OutOfLimits(problems));
         }
