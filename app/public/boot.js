@@ -5,11 +5,11 @@
 const WORKERS = "__WORKERS__";
 
 // The calculation engine is as big as the app, and few visits need it: the app
-// calls this when somebody opens a worksheet.
+// calls this when somebody opens a worksheet or searches the catalogue.
 globalThis.fayingEngine = async () => {
   const engine = await import("__ENGINE_JS__");
   await engine.default({ module_or_path: "__ENGINE_WASM__" });
-  return engine.calculate;
+  return engine;
 };
 
 try {

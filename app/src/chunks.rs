@@ -7,7 +7,7 @@
 use leptos::prelude::*;
 use leptos::reactive::computed::ScopedFuture;
 use leptos::task::spawn_local;
-use shared_types::ids::{JobId, JointId, ShopId, StepId};
+use shared_types::ids::{JobId, JointId, LayupId, ShopId, StepId};
 use wasm_split_helpers::{SplitLoaderError, wasm_split};
 
 use crate::page;
@@ -16,13 +16,16 @@ use crate::pages::{
     job::{JobOutline, JobPage},
     join::JoinPage,
     joint::JointPage,
+    layup::LayupPage,
+    measure::MeasurePage,
     new_job::NewJobPage,
     record::RecordPage,
     sign_in::SignInPage,
     step::StepPage,
+    stock::{CataloguePage, ItemPage, StockPage},
     sync::SyncPage,
     team::TeamPage,
-    worksheets::{NewWorksheetPage, WorksheetPage},
+    worksheets::{AlterWorksheetPage, FillInPage, NewWorksheetPage, WorksheetPage},
 };
 use crate::routes::Route;
 use crate::ui::{Button, ButtonKind, EmptyState, Icon, Skeleton};
@@ -34,9 +37,14 @@ type Fetched = Result<AnyView, SplitLoaderError>;
 pub fn page(route: Route) -> Option<AnyView> {
     match route {
         Route::NewJob => Some(fetched(opening())),
-        Route::NewWorksheet(..) | Route::Worksheet(..) => Some(fetched(worksheets(route))),
+        Route::NewWorksheet(..) | Route::FillIn(..) | Route::Worksheet(..) | Route::Alter(..) => {
+            Some(fetched(worksheets(route)))
+        }
         Route::Inspect | Route::InspectStep(..) | Route::Record(..) => Some(fetched(inspection(route))),
         Route::Joint(shop, job, joint) => Some(fetched(joints(shop, job, joint))),
+        Route::Measure(..) => Some(fetched(measuring(route))),
+        Route::Layup(shop, job, layup) => Some(fetched(layups(shop, job, layup))),
+        Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
         Route::SignIn | Route::Join => Some(fetched(entrance(route))),
         Route::Sync | Route::Team => Some(fetched(people(route))),
         Route::Job(..) | Route::Step(..) => Some(fetched(work(route))),
@@ -73,6 +81,10 @@ fn job_outline(shop: ShopId, job: JobId, current: Signal<Option<StepId>>) -> Fet
 fn worksheets(route: Route) -> Fetched {
     Ok(match route {
         Route::NewWorksheet(shop, job, step) => view! { <NewWorksheetPage shop job step/> }.into_any(),
+        Route::FillIn(shop, job, step, kind, asking) => {
+            view! { <FillInPage shop job step kind asking/> }.into_any()
+        }
+        Route::Alter(shop, job, sheet) => view! { <AlterWorksheetPage shop job id=sheet/> }.into_any(),
         Route::Worksheet(shop, job, worksheet) => view! { <WorksheetPage shop job worksheet/> }.into_any(),
         _ => ().into_any(),
     })
@@ -81,6 +93,29 @@ fn worksheets(route: Route) -> Fetched {
 #[wasm_split(joints, fallible)]
 fn joints(shop: ShopId, job: JobId, joint: JointId) -> Fetched {
     Ok(view! { <JointPage shop job joint/> }.into_any())
+}
+
+#[wasm_split(layups, fallible)]
+fn layups(shop: ShopId, job: JobId, layup: LayupId) -> Fetched {
+    Ok(view! { <LayupPage shop job layup/> }.into_any())
+}
+
+#[wasm_split(measuring, fallible)]
+fn measuring(route: Route) -> Fetched {
+    Ok(match route {
+        Route::Measure(shop, job, joint, photo) => view! { <MeasurePage shop job joint photo/> }.into_any(),
+        _ => ().into_any(),
+    })
+}
+
+#[wasm_split(shelf, fallible)]
+fn shelf(route: Route) -> Fetched {
+    Ok(match route {
+        Route::Stock => view! { <StockPage/> }.into_any(),
+        Route::StockItem(shop, id) => view! { <ItemPage shop id/> }.into_any(),
+        Route::Catalogue => view! { <CataloguePage/> }.into_any(),
+        _ => ().into_any(),
+    })
 }
 
 #[wasm_split(inspection, fallible)]

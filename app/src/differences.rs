@@ -49,6 +49,12 @@ pub fn item_name(state: &JobState, item: &str) -> String {
             "hole",
             id.parse().ok().and_then(|id| state.holes.get(&id)).map(|hole| hole.number.or_empty()),
         ),
+        "layup" => named("layup", layup_name(state, id)),
+        "ply" => named(
+            "ply",
+            id.parse().ok().and_then(|id| state.plies.get(&id)).map(|ply| ply.material.or_empty()),
+        ),
+        "plies" => named("plies of layup", layup_name(state, id)),
         "data-reference" => "data reference".to_owned(),
         other => other.to_owned(),
     }
@@ -56,6 +62,10 @@ pub fn item_name(state: &JobState, item: &str) -> String {
 
 fn joint_name(state: &JobState, id: &str) -> Option<ShortText> {
     id.parse().ok().and_then(|id| state.joints.get(&id)).map(|joint| joint.name.or_empty())
+}
+
+fn layup_name(state: &JobState, id: &str) -> Option<ShortText> {
+    id.parse().ok().and_then(|id| state.layups.get(&id)).map(|layup| layup.name.or_empty())
 }
 
 #[cfg(test)]

@@ -1,10 +1,13 @@
 //! The calculation engine: a module of its own, fetched when somebody opens a
-//! worksheet, and kept offline like the app itself.
+//! worksheet or searches the catalogue, and kept offline like the app itself.
 
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+use serde::Deserialize;
 use serde_json::Value;
 use shared_types::job::AnswerOutcome;
+use shared_types::layup::Summary;
+use shared_types::worksheet::BadInput;
 use wasm_bindgen::{JsCast as _, JsValue};
 use wasm_bindgen_futures::JsFuture;
 
@@ -41,9 +44,43 @@ enum State {
 /// Fetches the engine for the calling view. The browser keeps what it has fetched before.
 #[must_use]
 pub fn use_engine() -> Engine {
+    use_function("calculate")
+}
+
+/// What the engine says of a stack of plies at every tap, for the calling view.
+#[derive(Clone, Copy)]
+pub struct LayupEngine(Engine);
+
+/// Fetches it, as [`use_engine`].
+#[must_use]
+pub fn use_layup_engine() -> LayupEngine {
+    LayupEngine(use_function("layup_summary"))
+}
+
+impl LayupEngine {
+    /// Sums a layup up: `None` while the engine can't be had.
+    #[must_use]
+    pub fn sum_up(self, input: &Value) -> Option<Result<Summary, Vec<BadInput>>> {
+        if self.0.state.get() != State::Here {
+            return None;
+        }
+        let answer = self.0.module.with_value(|module| {
+            module.as_ref()?.call1(&JsValue::NULL, &input.to_string().into()).ok()?.as_string()
+        });
+        serde_json::from_str(&answer?).ok()
+    }
+
+    /// Can it not be had just now?
+    #[must_use]
+    pub fn is_missing(self) -> bool {
+        self.0.state.get() == State::Missing
+    }
+}
+
+fn use_function(name: &'static str) -> Engine {
     let engine = Engine { module: StoredValue::new_local(None), state: RwSignal::new(State::Fetching) };
     spawn_local(async move {
-        let fetched = fetch().await.ok();
+        let fetched = function(name).await.ok();
         let state = if fetched.is_some() { State::Here } else { State::Missing };
         // The view may be gone by now; then nobody asks any more.
         if engine.module.try_set_value(fetched).is_none() {
@@ -74,8 +111,37 @@ impl Engine {
     }
 }
 
-async fn fetch() -> Result<js_sys::Function, JsValue> {
+/// The catalogue as the engine writes it; `None` while it can't be had.
+pub async fn catalogue() -> Option<String> {
+    function("catalogue").await.ok()?.call0(&JsValue::NULL).ok()?.as_string()
+}
+
+/// A kind of worksheet that the engine knows.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+pub struct Kind {
+    /// Its name: `rivet-length`.
+    pub kind: String,
+    /// What it answers, in one sentence.
+    pub about: String,
+    /// What it is of: `fasteners` or `laminates`.
+    pub group: String,
+}
+
+/// Every kind that the engine knows; `None` while it can't be had.
+pub async fn kinds() -> Option<Vec<Kind>> {
+    let kinds = function("kinds").await.ok()?.call0(&JsValue::NULL).ok()?.as_string()?;
+    serde_json::from_str(&kinds).ok()
+}
+
+/// The JSON Schema of a kind's input; `None` while the engine can't be had.
+pub async fn schema(kind: &str) -> Option<Value> {
+    let schema = function("schema").await.ok()?.call1(&JsValue::NULL, &kind.into()).ok()?.as_string()?;
+    serde_json::from_str(&schema).ok()
+}
+
+/// One of the engine's functions.
+async fn function(name: &str) -> Result<js_sys::Function, JsValue> {
     let fetch: js_sys::Function = js_sys::Reflect::get(&js_sys::global(), &FETCH.into())?.dyn_into()?;
     let fetching: js_sys::Promise = fetch.call0(&JsValue::NULL)?.dyn_into()?;
-    JsFuture::from(fetching).await?.dyn_into()
+    js_sys::Reflect::get(&JsFuture::from(fetching).await?, &name.into())?.dyn_into()
 }

@@ -3,6 +3,7 @@
 //! A change sets only what was altered: what somebody else entered meanwhile in
 //! another field stays. Nothing here touches the screen; that is `entry::form`.
 
+mod cures;
 pub mod form;
 pub mod preview;
 pub mod specs;
@@ -48,6 +49,10 @@ pub enum Typed {
     Flag,
     /// One of a few: value on the wire and word.
     OneOf(&'static [(&'static str, &'static str)]),
+    /// A cure table: a temperature and hours on each line.
+    Cures,
+    /// Not typed: another entity's id, which comes with a pick.
+    Picked,
 }
 
 /// The entity that is entered or altered.
@@ -158,7 +163,11 @@ pub fn change(
 fn alters(now: Option<&Value>, value: &Value) -> bool {
     match now {
         Some(now) => now != value,
-        None => !matches!(value, Value::Null | Value::Bool(false)) && value.as_str() != Some(""),
+        None => {
+            !matches!(value, Value::Null | Value::Bool(false))
+                && value.as_str() != Some("")
+                && value.as_array().is_none_or(|list| !list.is_empty())
+        }
     }
 }
 
@@ -172,6 +181,7 @@ pub fn text(typed: Typed, value: Option<&Value>) -> String {
     };
     match (typed, value) {
         (Typed::Moment, Value::Number(millis)) => millis.as_i64().map(clock::to_typed).unwrap_or_default(),
+        (Typed::Cures, Value::Array(lines)) => cures::text(lines),
         (_, Value::String(text)) => text.clone(),
         (_, Value::Null | Value::Bool(false)) => String::new(),
         (_, other) => other.to_string(),
@@ -188,7 +198,9 @@ pub fn value(spec: &Spec, text: &str) -> Result<Value, Problem> {
     match spec.typed {
         Typed::Line | Typed::Figures | Typed::Text | Typed::OneOf(_) => Ok(json!(text)),
         Typed::Flag => Ok(json!(text == "true")),
+        Typed::Cures => cures::value(spec.name, text),
         _ if text.is_empty() => Ok(Value::Null),
+        Typed::Picked => Ok(json!(text)),
         Typed::Number => read_number(text)
             .map(|number| json!(number))
             .ok_or_else(|| unreadable("a number such as 12 or 0.5")),
@@ -276,6 +288,10 @@ mod tests {
             (Typed::Moment, json!(1_795_610_520_000_i64)),
             (Typed::Flag, json!(true)),
             (Typed::Flag, json!(false)),
+            (Typed::Cures, json!([{ "temperature": "23 °C", "hours": 24.0 }])),
+            (Typed::Cures, json!([])),
+            (Typed::Picked, json!("01900000-0000-7000-8000-0000000000dd")),
+            (Typed::Picked, Value::Null),
         ];
         for (typed, shown) in cases {
             let spec = Spec { name: "f", label: "", hint: "", typed };

@@ -42,6 +42,11 @@ pub fn Ways() -> impl IntoView {
             .flat_map(|me| &me.shops)
             .any(|shop| store.roles(shop.shop).contains(&Role::Inspector))
     };
+    let keeps = move || {
+        let me = store.me();
+        let worker = |role: &Role| matches!(role, Role::Lead | Role::Mechanic);
+        me.read().iter().flat_map(|me| &me.shops).any(|shop| store.roles(shop.shop).iter().any(worker))
+    };
     let way = move |route: Route, icon: Icon, count: Signal<usize>| {
         let current = route.clone();
         let name = route.title();
@@ -69,6 +74,7 @@ pub fn Ways() -> impl IntoView {
         <nav class="nav" aria-label="Main">
             {way(Route::Jobs, Icon::Layers, none)}
             {move || inspects().then(|| way(Route::Inspect, Icon::Inspect, to_inspect))}
+            {move || keeps().then(|| way(Route::Stock, Icon::Package, none))}
             {way(Route::Sync, Icon::Sync, none)}
             {way(Route::Team, Icon::Team, none)}
         </nav>
@@ -79,6 +85,7 @@ pub fn Ways() -> impl IntoView {
 fn place(route: &Route) -> Route {
     match route {
         Route::InspectStep(..) | Route::Inspect => Route::Inspect,
+        Route::Stock | Route::StockItem(..) | Route::Catalogue => Route::Stock,
         Route::Sync => Route::Sync,
         Route::Team => Route::Team,
         _ => Route::Jobs,

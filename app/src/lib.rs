@@ -19,6 +19,7 @@ pub mod bar;
 pub mod clock;
 pub mod differences;
 pub mod joints;
+pub mod layups;
 pub mod record;
 pub mod routes;
 pub mod shell;
@@ -44,6 +45,8 @@ pub mod pages;
 pub mod procedures;
 #[cfg(any(test, feature = "hydrate"))]
 pub mod screens;
+#[cfg(any(test, feature = "hydrate"))]
+pub mod shelf;
 #[cfg(any(test, feature = "hydrate"))]
 pub mod store;
 #[cfg(any(test, feature = "hydrate"))]

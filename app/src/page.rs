@@ -1,9 +1,9 @@
-//! The page itself: its readiness, its width, where the focus is.
+//! The page itself: its readiness, its width, where the focus is, the files it hands over.
 
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use wasm_bindgen::closure::Closure;
-use web_sys::{HtmlElement, MediaQueryList};
+use web_sys::{Blob, HtmlAnchorElement, HtmlElement, MediaQueryList, Url};
 
 /// Takes the first paint away.
 pub fn clear() {
@@ -53,6 +53,16 @@ pub fn focus_fault() {
     });
 }
 
+/// Moves the focus to what a pick in a sheet filled in: the button that was pressed is gone.
+pub fn focus_picked() {
+    request_animation_frame(|| {
+        let picked = document().query_selector("dialog[open] [data-picked]").ok().flatten();
+        if let Some(picked) = picked.and_then(|picked| picked.dyn_into::<HtmlElement>().ok()) {
+            report(picked.focus());
+        }
+    });
+}
+
 /// How much room there is: a phone, a tablet, a desk.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Width {
@@ -95,5 +105,27 @@ fn matches(query: &str) -> RwSignal<bool> {
 fn report<E: std::fmt::Debug>(outcome: Result<(), E>) {
     if let Err(problem) = outcome {
         leptos::logging::error!("{problem:?}");
+    }
+}
+
+/// Hands a file to the browser to keep.
+pub fn save_as(name: &str, pieces: Vec<Vec<u8>>) {
+    let parts = js_sys::Array::new();
+    for piece in pieces {
+        parts.push(&js_sys::Uint8Array::from(piece.as_slice()));
+    }
+    let link = document().create_element("a").ok().and_then(|link| link.dyn_into::<HtmlAnchorElement>().ok());
+    let blob = Blob::new_with_u8_array_sequence(&parts);
+    let url = blob.and_then(|blob| Url::create_object_url_with_blob(&blob));
+    let (Some(link), Ok(url)) = (link, url) else {
+        leptos::logging::error!("the browser makes no file");
+        return;
+    };
+    link.set_href(&url);
+    link.set_download(name);
+    link.click();
+    // The browser has its own hold of the bytes by the time the click returns.
+    if Url::revoke_object_url(&url).is_err() {
+        leptos::logging::warn!("a file's address could not be given back");
     }
 }

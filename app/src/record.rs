@@ -5,5 +5,6 @@
 
 pub mod document;
 pub mod joint;
+pub mod layup;
 pub mod step;
 pub mod view;

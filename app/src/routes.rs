@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use shared_types::ids::{JobId, JointId, ShopId, StepId, WorksheetId};
+use shared_types::ids::{JobId, JointId, LayupId, PhotoId, ShopId, StepId, StockId, WorksheetId};
 
 /// Where in the app somebody is. `Display` writes the path.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -19,14 +19,28 @@ pub enum Route {
     Record(ShopId, JobId),
     /// A new worksheet on a step.
     NewWorksheet(ShopId, JobId, StepId),
+    /// Filling in a new worksheet of a kind.
+    FillIn(ShopId, JobId, StepId, String, Asking),
+    /// Altering what a worksheet was asked.
+    Alter(ShopId, JobId, WorksheetId),
     /// A worksheet.
     Worksheet(ShopId, JobId, WorksheetId),
     /// A joint with its holes.
     Joint(ShopId, JobId, JointId),
+    /// Measuring its holes on a photo.
+    Measure(ShopId, JobId, JointId, PhotoId),
+    /// A layup with its plies.
+    Layup(ShopId, JobId, LayupId),
     /// Steps that wait for an inspector.
     Inspect,
     /// One of them.
     InspectStep(ShopId, JobId, StepId),
+    /// What is on the shelf.
+    Stock,
+    /// One item of a shop's shelf.
+    StockItem(ShopId, StockId),
+    /// Reference data to look up.
+    Catalogue,
     /// What this device has not yet sent.
     Sync,
     /// People, roles, devices, and the own account.
@@ -37,6 +51,15 @@ pub enum Route {
     Join,
     /// No such place.
     Nowhere,
+}
+
+/// How much a worksheet's form asks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Asking {
+    /// What is needed most often.
+    InShort,
+    /// Everything the kind can be asked.
+    InFull,
 }
 
 impl Route {
@@ -51,10 +74,22 @@ impl Route {
             ["record", shop, job] => ids(shop, job).map(|(shop, job)| Self::Record(shop, job)),
             ["jobs", shop, job, "steps", step] => with(shop, job, step, Self::Step),
             ["jobs", shop, job, "steps", step, "worksheet"] => with(shop, job, step, Self::NewWorksheet),
+            ["jobs", shop, job, "steps", step, "worksheet", kind] => {
+                fill_in(shop, job, step, kind, Asking::InShort)
+            }
+            ["jobs", shop, job, "steps", step, "worksheet", kind, "full"] => {
+                fill_in(shop, job, step, kind, Asking::InFull)
+            }
+            ["jobs", shop, job, "worksheets", sheet, "alter"] => with(shop, job, sheet, Self::Alter),
             ["jobs", shop, job, "worksheets", sheet] => with(shop, job, sheet, Self::Worksheet),
             ["jobs", shop, job, "joints", joint] => with(shop, job, joint, Self::Joint),
+            ["jobs", shop, job, "joints", joint, "measure", photo] => measure(shop, job, joint, photo),
+            ["jobs", shop, job, "layups", layup] => with(shop, job, layup, Self::Layup),
             ["inspect"] => Some(Self::Inspect),
             ["inspect", shop, job, step] => with(shop, job, step, Self::InspectStep),
+            ["stock"] => Some(Self::Stock),
+            ["stock", "catalogue"] => Some(Self::Catalogue),
+            ["stock", shop, item] => stock_item(shop, item),
             ["sync"] => Some(Self::Sync),
             ["team"] => Some(Self::Team),
             ["sign-in"] => Some(Self::SignIn),
@@ -78,8 +113,12 @@ impl Route {
             | Self::Step(shop, job, _)
             | Self::Record(shop, job)
             | Self::NewWorksheet(shop, job, _)
+            | Self::FillIn(shop, job, ..)
+            | Self::Alter(shop, job, _)
             | Self::Worksheet(shop, job, _)
             | Self::Joint(shop, job, _)
+            | Self::Measure(shop, job, ..)
+            | Self::Layup(shop, job, _)
             | Self::InspectStep(shop, job, _) => Some((*shop, *job)),
             _ => None,
         }
@@ -93,9 +132,14 @@ impl Route {
             Self::Step(shop, job, _)
             | Self::Record(shop, job)
             | Self::Worksheet(shop, job, _)
+            | Self::Layup(shop, job, _)
             | Self::Joint(shop, job, _) => Some(Self::Job(*shop, *job)),
             Self::NewWorksheet(shop, job, step) => Some(Self::Step(*shop, *job, *step)),
+            Self::FillIn(shop, job, step, ..) => Some(Self::NewWorksheet(*shop, *job, *step)),
+            Self::Alter(shop, job, sheet) => Some(Self::Worksheet(*shop, *job, *sheet)),
+            Self::Measure(shop, job, joint, _) => Some(Self::Joint(*shop, *job, *joint)),
             Self::InspectStep(..) => Some(Self::Inspect),
+            Self::StockItem(..) | Self::Catalogue => Some(Self::Stock),
             _ => None,
         }
     }
@@ -109,9 +153,13 @@ impl Route {
             Self::Job(..) => "Job",
             Self::Step(..) => "Step",
             Self::Record(..) => "Record",
-            Self::NewWorksheet(..) | Self::Worksheet(..) => "Worksheet",
+            Self::NewWorksheet(..) | Self::FillIn(..) | Self::Worksheet(..) | Self::Alter(..) => "Worksheet",
             Self::Joint(..) => "Joint",
+            Self::Measure(..) => "Measure on a photo",
+            Self::Layup(..) => "Layup",
             Self::Inspect | Self::InspectStep(..) => "Inspection",
+            Self::Stock | Self::StockItem(..) => "Stock",
+            Self::Catalogue => "Catalogue",
             Self::Sync => "Sync",
             Self::Team => "Team",
             Self::SignIn => "Sign in",
@@ -130,10 +178,22 @@ impl fmt::Display for Route {
             Self::Step(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}"),
             Self::Record(shop, job) => write!(f, "/record/{shop}/{job}"),
             Self::NewWorksheet(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/worksheet"),
+            Self::FillIn(shop, job, step, kind, asking) => {
+                let full = if *asking == Asking::InFull { "/full" } else { "" };
+                write!(f, "/jobs/{shop}/{job}/steps/{step}/worksheet/{kind}{full}")
+            }
+            Self::Alter(shop, job, sheet) => write!(f, "/jobs/{shop}/{job}/worksheets/{sheet}/alter"),
             Self::Worksheet(shop, job, sheet) => write!(f, "/jobs/{shop}/{job}/worksheets/{sheet}"),
             Self::Joint(shop, job, joint) => write!(f, "/jobs/{shop}/{job}/joints/{joint}"),
+            Self::Measure(shop, job, joint, photo) => {
+                write!(f, "/jobs/{shop}/{job}/joints/{joint}/measure/{photo}")
+            }
+            Self::Layup(shop, job, layup) => write!(f, "/jobs/{shop}/{job}/layups/{layup}"),
             Self::Inspect => f.write_str("/inspect"),
             Self::InspectStep(shop, job, step) => write!(f, "/inspect/{shop}/{job}/{step}"),
+            Self::Stock => f.write_str("/stock"),
+            Self::StockItem(shop, item) => write!(f, "/stock/{shop}/{item}"),
+            Self::Catalogue => f.write_str("/stock/catalogue"),
             Self::Sync => f.write_str("/sync"),
             Self::Team => f.write_str("/team"),
             Self::SignIn => f.write_str("/sign-in"),
@@ -145,6 +205,20 @@ impl fmt::Display for Route {
 
 fn ids(shop: &str, job: &str) -> Option<(ShopId, JobId)> {
     Some((shop.parse().ok()?, job.parse().ok()?))
+}
+
+fn stock_item(shop: &str, item: &str) -> Option<Route> {
+    Some(Route::StockItem(shop.parse().ok()?, item.parse().ok()?))
+}
+
+fn fill_in(shop: &str, job: &str, step: &str, kind: &str, asking: Asking) -> Option<Route> {
+    let (shop, job) = ids(shop, job)?;
+    Some(Route::FillIn(shop, job, step.parse().ok()?, kind.to_owned(), asking))
+}
+
+fn measure(shop: &str, job: &str, joint: &str, photo: &str) -> Option<Route> {
+    let (shop, job) = ids(shop, job)?;
+    Some(Route::Measure(shop, job, joint.parse().ok()?, photo.parse().ok()?))
 }
 
 fn with<I: std::str::FromStr>(
@@ -176,10 +250,18 @@ mod tests {
             Route::Step(shop, job, step),
             Route::Record(shop, job),
             Route::NewWorksheet(shop, job, step),
+            Route::FillIn(shop, job, step, "rivet-length".to_owned(), Asking::InShort),
+            Route::FillIn(shop, job, step, "rivet-length".to_owned(), Asking::InFull),
             Route::Worksheet(shop, job, sheet),
+            Route::Alter(shop, job, sheet),
             Route::Joint(shop, job, joint),
+            Route::Measure(shop, job, joint, PhotoId(Uuid::from_u128(6))),
+            Route::Layup(shop, job, LayupId(Uuid::from_u128(8))),
             Route::Inspect,
             Route::InspectStep(shop, job, step),
+            Route::Stock,
+            Route::StockItem(shop, StockId(Uuid::from_u128(7))),
+            Route::Catalogue,
             Route::Sync,
             Route::Team,
             Route::SignIn,

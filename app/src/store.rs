@@ -30,7 +30,7 @@ use shared_types::rules::permit;
 use shared_types::shop::{Roles, ShopState};
 use uuid::Uuid;
 
-pub use photos::{Capture, CaptureState, PhotoSource, Shot, use_photo};
+pub use photos::{Capture, CaptureState, PhotoSource, Shot, blob_of, use_photo};
 pub use ticker::use_ticking_now;
 pub use toasts::{Done, Toast};
 pub use update::NewVersion;
@@ -265,16 +265,32 @@ impl Store {
         done: impl Into<String>,
         then: impl FnOnce() + 'static,
     ) {
+        self.dispatch_told(log, bodies, done, |saved| {
+            if saved {
+                then();
+            }
+        });
+    }
+
+    /// As [`Store::dispatch`], and tells whether it was saved on this device: for a page that
+    /// shows a tap's outcome ahead of the saving.
+    pub fn dispatch_told(
+        self,
+        log: LogId,
+        bodies: Vec<Known>,
+        done: impl Into<String>,
+        told: impl FnOnce(bool) + 'static,
+    ) {
         let device = self.device();
         let done = done.into();
         spawn_local(async move {
-            match device.change(log, bodies).await {
-                Ok(undo) => {
-                    self.toasts.done(done, log, undo);
-                    then();
-                }
+            let saved = device.change(log, bodies).await;
+            let is_saved = saved.is_ok();
+            match saved {
+                Ok(undo) => self.toasts.done(done, log, undo),
                 Err(error) => self.not_saved(&error),
             }
+            told(is_saved);
         });
     }
 

@@ -8,6 +8,13 @@ pub fn count(number: usize, one: &str, many: &str) -> String {
     if number == 1 { format!("1 {one}") } else { format!("{number} {many}") }
 }
 
+/// The same with a capital at its beginning.
+#[must_use]
+pub fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map(|first| first.to_uppercase().chain(chars).collect()).unwrap_or_default()
+}
+
 /// Bytes in decimal units, as phones count them: `31 MB`.
 #[must_use]
 pub fn bytes(bytes: u64) -> String {
@@ -107,6 +114,12 @@ mod tests {
 
     fn line(state: &SyncState) -> String {
         sync_line(state).1
+    }
+
+    #[test]
+    fn remarks_begin_with_a_capital() {
+        assert_eq!(capital("hardware line"), "Hardware line");
+        assert_eq!(capital(""), "");
     }
 
     #[test]

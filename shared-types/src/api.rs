@@ -22,6 +22,7 @@
 //! | `GET shops/{shop}/jobs/{job}/photos/{digest}?size=thumb,screen,original` | | the picture |
 //! | `GET calc`, `GET calc/{kind}/schema` | | kinds, JSON Schema |
 //! | `POST calc/{kind}` | the kind's input | [`crate::worksheet::WorksheetResult`] |
+//! | `GET catalogue` | | [`crate::catalogue::Catalogue`] |
 
 use serde::{Deserialize, Serialize};
 

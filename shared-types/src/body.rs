@@ -12,9 +12,9 @@ use crate::check::Problem;
 use crate::entity::Patch;
 use crate::fields::{Fielded, Fields};
 use crate::ids::{
-    AircraftId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId, JointId, MaterialId,
-    NoteId, OfferId, PhotoId, ProcedureId, ReadingId, SignatureId, StepId, StockId, TimeId, ToolId,
-    ToolUseId, UserId, WorksheetId,
+    AircraftId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId, JointId, LayupId,
+    MaterialId, NoteId, OfferId, PhotoId, PlyId, PlyPhotoId, ProcedureId, ReadingId, SignatureId, StepId,
+    StockId, TimeId, ToolId, ToolUseId, UserId, WorksheetId,
 };
 use crate::job::{
     Answer, DataReferencePatch, DecisionPatch, FindingPatch, HardwarePatch, JobPatch, MaterialPatch,
@@ -22,6 +22,7 @@ use crate::job::{
     WorksheetPatch,
 };
 use crate::joint::{HolePatch, HolePhotoPatch, JointPatch};
+use crate::layup::{LayupPatch, PlyPatch, PlyPhotoPatch};
 use crate::shop::{AircraftPatch, MemberPatch, ProcedurePatch, ShopPatch, StockPatch, ToolPatch};
 
 /// The name of the field that says which kind a body is of.
@@ -232,6 +233,12 @@ kinds! {
     "hole.v1" Hole(On<HoleId, HolePatch>)
     /// A photo of a hole.
     "hole-photo.v1" HolePhoto(On<HolePhotoId, HolePhotoPatch>)
+    /// A layup.
+    "layup.v1" Layup(On<LayupId, LayupPatch>)
+    /// A ply of a layup.
+    "ply.v1" Ply(On<PlyId, PlyPatch>)
+    /// A photo of a ply.
+    "ply-photo.v1" PlyPhoto(On<PlyPhotoId, PlyPhotoPatch>)
 }
 
 /// What a change does.

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
 use crate::digest::Digest;
+use crate::entities::Entities;
 use crate::entity::Entity;
 use crate::ids::{JointId, StepId};
 use crate::job::{JobState, OnStep};
@@ -67,7 +68,7 @@ impl JobState {
     }
 
     /// What a signature over the whole job covers: the job, its data references, all steps,
-    /// the decisions on them, and the joints with their holes.
+    /// the decisions on them, the joints with their holes and the layups with their plies.
     #[must_use]
     pub fn job_coverage(&self) -> Coverage {
         let mut content = BTreeMap::new();
@@ -80,6 +81,7 @@ impl JobState {
         put_all(&mut content, "decision", self.decisions.iter().map(|(id, it)| (id, &it.it)));
         put_all(&mut content, "finding", self.findings.iter().map(|(id, it)| (id, &it.it)));
         self.put_joints(&mut content);
+        self.put_layups(&mut content);
         Coverage::of(&content)
     }
 
@@ -114,6 +116,21 @@ impl JobState {
         }));
     }
 
+    /// Layups belong to the job too, and all plies of one are one item.
+    fn put_layups(&self, content: &mut BTreeMap<String, Value>) {
+        put_all(content, "layup", self.layups.iter());
+        for (layup, _) in self.layups_in_use() {
+            let mut plies = BTreeMap::new();
+            for (id, ply) in self.plies_of(layup) {
+                plies.insert(format!("ply/{id}"), Value::Object(ply.content()));
+                put_all(&mut plies, "ply-photo", self.photos_of_ply(id));
+            }
+            if !plies.is_empty() {
+                content.insert(format!("plies/{layup}"), Value::Object(plies.into_iter().collect()));
+            }
+        }
+    }
+
     fn put_recorded(&self, content: &mut BTreeMap<String, Value>, step: Option<StepId>) {
         put_all(content, "photo", on(&self.photos, step));
         put_all(content, "note", on(&self.notes, step));
@@ -128,7 +145,7 @@ impl JobState {
 
 /// The entities of one step that are in use, oldest first by id (ids are UUIDv7).
 pub fn on<I: Copy + Ord, T: Entity>(
-    all: &BTreeMap<I, OnStep<T>>,
+    all: &Entities<I, OnStep<T>>,
     step: Option<StepId>,
 ) -> impl Iterator<Item = (&I, &T)> {
     all.iter().filter(move |(_, it)| it.step == step && !it.it.is_retired()).map(|(id, it)| (id, &it.it))

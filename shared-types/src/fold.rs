@@ -3,12 +3,11 @@
 //! Commutative and idempotent: any order and any repetition of the same changes
 //! give the same state. It never fails: what it can't use it keeps in `unknown`.
 
-use std::collections::BTreeMap;
-
 use serde_json::Value;
 
 use crate::body::{Body, Known, OnStep as PatchOnStep};
 use crate::change::{Change, Entry};
+use crate::entities::Entities;
 use crate::entity::Entity;
 use crate::field::Mark;
 use crate::ids::{Author, ChangeId};
@@ -17,6 +16,7 @@ use crate::job::{
     Reading, Signature, Step, TimeEntry, ToolUse, Worksheet,
 };
 use crate::joint::{Hole, HolePhoto, Joint};
+use crate::layup::{Layup, Ply, PlyPhoto};
 use crate::shop::{Aircraft, Member, Procedure, Shop, ShopState, Stock, Tool};
 
 /// One change on its way into a state.
@@ -32,11 +32,11 @@ impl Applied<'_> {
 
     fn on_step<I: Copy + Ord, T: Entity>(
         &self,
-        all: &mut BTreeMap<I, OnStep<T>>,
+        all: &mut Entities<I, OnStep<T>>,
         body: &PatchOnStep<I, T::Patch>,
     ) {
         let known = all.contains_key(&body.id);
-        let entity = all.entry(body.id).or_default();
+        let entity = all.alter(body.id);
         // Every honest change of an entity names the same step. Should two disagree, the
         // smaller one counts, whichever came first.
         entity.step = if known { entity.step.min(body.step) } else { body.step };
@@ -55,9 +55,9 @@ impl JobState {
         match body {
             Known::Job(body) => applied.to(&mut self.job, &body.set),
             Known::DataReference(body) => {
-                applied.to(self.data_references.entry(body.id).or_default(), &body.set);
+                applied.to(self.data_references.alter(body.id), &body.set);
             }
-            Known::Step(body) => applied.to(self.steps.entry(body.id).or_default(), &body.set),
+            Known::Step(body) => applied.to(self.steps.alter(body.id), &body.set),
             Known::Photo(body) => applied.on_step(&mut self.photos, body),
             Known::Note(body) => applied.on_step(&mut self.notes, body),
             Known::Reading(body) => applied.on_step(&mut self.readings, body),
@@ -76,10 +76,13 @@ impl JobState {
             Known::Offer(body) => applied.on_step(&mut self.offers, body),
             Known::Decision(body) => applied.on_step(&mut self.decisions, body),
             Known::Finding(body) => applied.on_step(&mut self.findings, body),
-            Known::Signature(body) => applied.to(self.signatures.entry(body.id).or_default(), &body.set),
-            Known::Joint(body) => applied.to(self.joints.entry(body.id).or_default(), &body.set),
-            Known::Hole(body) => applied.to(self.holes.entry(body.id).or_default(), &body.set),
-            Known::HolePhoto(body) => applied.to(self.hole_photos.entry(body.id).or_default(), &body.set),
+            Known::Signature(body) => applied.to(self.signatures.alter(body.id), &body.set),
+            Known::Joint(body) => applied.to(self.joints.alter(body.id), &body.set),
+            Known::Hole(body) => applied.to(self.holes.alter(body.id), &body.set),
+            Known::HolePhoto(body) => applied.to(self.hole_photos.alter(body.id), &body.set),
+            Known::Layup(body) => applied.to(self.layups.alter(body.id), &body.set),
+            Known::Ply(body) => applied.to(self.plies.alter(body.id), &body.set),
+            Known::PlyPhoto(body) => applied.to(self.ply_photos.alter(body.id), &body.set),
             Known::Shop(_)
             | Known::Member(_)
             | Known::Aircraft(_)
@@ -99,15 +102,15 @@ impl ShopState {
         match &entry.change.body {
             Body::Known(Known::Shop(body)) => applied.to(&mut self.shop, &body.set),
             Body::Known(Known::Member(body)) => {
-                applied.to(self.members.entry(body.id).or_default(), &body.set);
+                applied.to(self.members.alter(body.id), &body.set);
             }
             Body::Known(Known::Aircraft(body)) => {
-                applied.to(self.aircraft.entry(body.id).or_default(), &body.set);
+                applied.to(self.aircraft.alter(body.id), &body.set);
             }
-            Body::Known(Known::Tool(body)) => applied.to(self.tools.entry(body.id).or_default(), &body.set),
-            Body::Known(Known::Stock(body)) => applied.to(self.stock.entry(body.id).or_default(), &body.set),
+            Body::Known(Known::Tool(body)) => applied.to(self.tools.alter(body.id), &body.set),
+            Body::Known(Known::Stock(body)) => applied.to(self.stock.alter(body.id), &body.set),
             Body::Known(Known::Procedure(body)) => {
-                applied.to(self.procedures.entry(body.id).or_default(), &body.set);
+                applied.to(self.procedures.alter(body.id), &body.set);
             }
             Body::Known(_) | Body::Unknown { .. } => {
                 self.unknown.insert(entry.change.id);
@@ -188,6 +191,9 @@ macro_rules! with_job_entity {
             Known::Joint(body) => found!(Joint, state.joints.get(&body.id), &body.set),
             Known::Hole(body) => found!(Hole, state.holes.get(&body.id), &body.set),
             Known::HolePhoto(body) => found!(HolePhoto, state.hole_photos.get(&body.id), &body.set),
+            Known::Layup(body) => found!(Layup, state.layups.get(&body.id), &body.set),
+            Known::Ply(body) => found!(Ply, state.plies.get(&body.id), &body.set),
+            Known::PlyPhoto(body) => found!(PlyPhoto, state.ply_photos.get(&body.id), &body.set),
             _ => $other,
         }
     }};

@@ -79,6 +79,12 @@ ids! {
     HoleId
     /// A photo's place at a hole.
     HolePhotoId
+    /// A stack of plies, of the part or of its repair.
+    LayupId
+    /// One ply of a layup.
+    PlyId
+    /// A photo's place at a ply.
+    PlyPhotoId
     /// A step offered for inspection.
     OfferId
     /// An inspector's acceptance or return of an offer.

@@ -10,15 +10,17 @@ use serde_json::{Error, Value};
 use crate::check::{Checked, always_fine};
 use crate::coverage::Coverage;
 use crate::digest::Digest;
+use crate::entities::Entities;
 use crate::entity::entity;
 use crate::field::Mark;
 use crate::fields::{Fielded, Fields, fielded};
 use crate::ids::{
     AircraftId, ChangeId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId, JointId,
-    MaterialId, NoteId, OfferId, PhotoId, ReadingId, SignatureId, StepId, StockId, TimeId, ToolUseId, UserId,
-    WorksheetId,
+    LayupId, MaterialId, NoteId, OfferId, PhotoId, PlyId, PlyPhotoId, ReadingId, SignatureId, StepId,
+    StockId, TimeId, ToolUseId, UserId, WorksheetId,
 };
 use crate::joint::{Hole, HolePhoto, Joint};
+use crate::layup::{Layup, Ply, PlyPhoto};
 use crate::order::OrderKey;
 use crate::text::{LongText, Registration, ShortText};
 use crate::time::{Day, UtcMillis};
@@ -458,41 +460,47 @@ pub struct JobState {
     /// The job itself.
     pub job: Job,
     /// What the work is done to.
-    pub data_references: BTreeMap<DataReferenceId, DataReference>,
+    pub data_references: Entities<DataReferenceId, DataReference>,
     /// The stages; see [`JobState::steps_in_order`](crate::status).
-    pub steps: BTreeMap<StepId, Step>,
+    pub steps: Entities<StepId, Step>,
     /// Photos.
-    pub photos: BTreeMap<PhotoId, OnStep<Photo>>,
+    pub photos: Entities<PhotoId, OnStep<Photo>>,
     /// Notes.
-    pub notes: BTreeMap<NoteId, OnStep<Note>>,
+    pub notes: Entities<NoteId, OnStep<Note>>,
     /// Readings.
-    pub readings: BTreeMap<ReadingId, OnStep<Reading>>,
+    pub readings: Entities<ReadingId, OnStep<Reading>>,
     /// Hardware lines.
-    pub hardware: BTreeMap<HardwareId, OnStep<HardwareLine>>,
+    pub hardware: Entities<HardwareId, OnStep<HardwareLine>>,
     /// Material lines.
-    pub materials: BTreeMap<MaterialId, OnStep<MaterialLine>>,
+    pub materials: Entities<MaterialId, OnStep<MaterialLine>>,
     /// Tools used.
-    pub tools: BTreeMap<ToolUseId, OnStep<ToolUse>>,
+    pub tools: Entities<ToolUseId, OnStep<ToolUse>>,
     /// Working time.
-    pub times: BTreeMap<TimeId, OnStep<TimeEntry>>,
+    pub times: Entities<TimeId, OnStep<TimeEntry>>,
     /// Calculations.
-    pub worksheets: BTreeMap<WorksheetId, OnStep<Worksheet>>,
+    pub worksheets: Entities<WorksheetId, OnStep<Worksheet>>,
     /// The server's answers, latest first by mark; older ones answer older inputs.
     pub answers: BTreeMap<WorksheetId, BTreeMap<ChangeId, (Mark, Answer)>>,
     /// Offers.
-    pub offers: BTreeMap<OfferId, OnStep<Offer>>,
+    pub offers: Entities<OfferId, OnStep<Offer>>,
     /// Acceptances and returns.
-    pub decisions: BTreeMap<DecisionId, OnStep<Decision>>,
+    pub decisions: Entities<DecisionId, OnStep<Decision>>,
     /// Findings.
-    pub findings: BTreeMap<FindingId, OnStep<Finding>>,
+    pub findings: Entities<FindingId, OnStep<Finding>>,
     /// Statements over the whole job.
-    pub signatures: BTreeMap<SignatureId, Signature>,
+    pub signatures: Entities<SignatureId, Signature>,
     /// Joints.
-    pub joints: BTreeMap<JointId, Joint>,
+    pub joints: Entities<JointId, Joint>,
     /// The holes of all joints.
-    pub holes: BTreeMap<HoleId, Hole>,
+    pub holes: Entities<HoleId, Hole>,
     /// Which photos show which holes.
-    pub hole_photos: BTreeMap<HolePhotoId, HolePhoto>,
+    pub hole_photos: Entities<HolePhotoId, HolePhoto>,
+    /// Layups.
+    pub layups: Entities<LayupId, Layup>,
+    /// The plies of all layups.
+    pub plies: Entities<PlyId, Ply>,
+    /// Which photos show which plies.
+    pub ply_photos: Entities<PlyPhotoId, PlyPhoto>,
     /// Changes of kinds that this version doesn't know: kept, passed on, folded after an update.
     pub unknown: BTreeSet<ChangeId>,
 }
@@ -517,5 +525,8 @@ fielded!(JobState {
     joints,
     holes,
     hole_photos,
+    layups,
+    plies,
+    ply_photos,
     unknown,
 });

@@ -86,6 +86,9 @@ fn allowed(body: &Known) -> Allowed {
         | Known::Joint(_)
         | Known::Hole(_)
         | Known::HolePhoto(_)
+        | Known::Layup(_)
+        | Known::Ply(_)
+        | Known::PlyPhoto(_)
         | Known::Offer(_) => WORKERS,
     }
 }

@@ -1,10 +1,11 @@
 //! What a shop's log holds: its people, aircraft, tools, stock and procedures.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
 use crate::check::{Checked, always_fine};
+use crate::entities::Entities;
 use crate::entity::entity;
 use crate::fields::fielded;
 use crate::ids::{AircraftId, ChangeId, ProcedureId, StockId, ToolId, UserId};
@@ -192,15 +193,15 @@ pub struct ShopState {
     /// The shop itself.
     pub shop: Shop,
     /// Its people, retired ones included.
-    pub members: BTreeMap<UserId, Member>,
+    pub members: Entities<UserId, Member>,
     /// Its aircraft.
-    pub aircraft: BTreeMap<AircraftId, Aircraft>,
+    pub aircraft: Entities<AircraftId, Aircraft>,
     /// Its tools.
-    pub tools: BTreeMap<ToolId, Tool>,
+    pub tools: Entities<ToolId, Tool>,
     /// Its shelf.
-    pub stock: BTreeMap<StockId, Stock>,
+    pub stock: Entities<StockId, Stock>,
     /// Its own procedures.
-    pub procedures: BTreeMap<ProcedureId, Procedure>,
+    pub procedures: Entities<ProcedureId, Procedure>,
     /// Changes of kinds that this version doesn't know: kept, passed on, folded after an update.
     pub unknown: BTreeSet<ChangeId>,
 }
@@ -217,5 +218,47 @@ impl ShopState {
             .filter(|member| !member.is_retired())
             .map(|member| member.roles.or_empty())
             .unwrap_or_default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::change::{Change, Entry};
+    use crate::entity::Entity as _;
+    use crate::fold::fold_all;
+
+    /// A change as the first builds wrote it, before there were quantities and cure tables.
+    const FIRST: &str = r#"{
+        "id": "01900000-0000-7000-8000-000000000001",
+        "log": "shop:01900000-0000-7000-8000-0000000000aa",
+        "author": "01900000-0000-7000-8000-0000000000bb",
+        "device": "01900000-0000-7000-8000-0000000000cc",
+        "stamp": [1795608000000, 0],
+        "body": { "kind": "stock.v1", "id": "01900000-0000-7000-8000-0000000000dd", "set": {
+            "kind": "material", "part_number": "laminating resin", "description": "", "batch": "LE-3307",
+            "source_document": "CoC 88-1190", "expiry": "2027-06-30" } }
+    }"#;
+
+    #[test]
+    fn a_shelf_item_of_the_first_builds_still_folds() {
+        let change: Change = serde_json::from_str(FIRST).unwrap();
+        let state: ShopState = fold_all([&Entry::from(change)]);
+        let stock = state.stock.values().next().unwrap();
+        assert_eq!(stock.kind.or_empty(), StockKind::Material);
+        assert_eq!(stock.batch.or_empty().0, "LE-3307");
+        assert_eq!((stock.quantity.or_empty(), stock.cure.or_empty().len()), (None, 0));
+        // Nothing that was never entered appears in what signatures cover.
+        assert_eq!(stock.content().len(), 6);
+        let state: ShopState = serde_json::from_value(serde_json::to_value(&state).unwrap()).unwrap();
+        assert_eq!(state.stock.len(), 1);
+    }
+
+    #[test]
+    fn a_cure_table_is_held_to_its_limits() {
+        let cure = |temperature: &str, hours| Cure { temperature: temperature.into(), hours };
+        assert_eq!(vec![cure("23 °C", 24.0)].fault(), None);
+        let (reason, _) = vec![cure("23 °C", 24.0), cure("60 °C", f64::NAN)].fault().unwrap();
+        assert!(reason.starts_with("item 2"), "{reason}");
     }
 }

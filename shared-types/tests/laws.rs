@@ -4,22 +4,26 @@
 #![expect(clippy::unwrap_used, reason = "a test that can't go on stops")]
 
 use proptest::prelude::*;
+use proptest::test_runner::FileFailurePersistence;
 use serde_json::json;
 use shared_types::body::{Body, Known, On, OnStep, The};
 use shared_types::change::{Change, Entry};
 use shared_types::coverage::Difference;
+use shared_types::entities::Entities;
 use shared_types::entity::Entity as _;
 use shared_types::fold::{Folded as _, fold_all};
 use shared_types::ids::{
-    Author, ChangeId, DecisionId, DeviceId, HoleId, HolePhotoId, JobId, JointId, LogId, NoteId, OfferId,
-    PhotoId, ReadingId, ShopId, StepId, UserId,
+    Author, ChangeId, DecisionId, DeviceId, HoleId, HolePhotoId, JobId, JointId, LayupId, LogId, NoteId,
+    OfferId, PhotoId, PlyId, PlyPhotoId, ReadingId, ShopId, SignatureId, StepId, UserId,
 };
 use shared_types::job::{
-    DecisionPatch, JobPatch, JobState, NotePatch, OfferPatch, Outcome, ReadingPatch, StepPatch,
+    DecisionPatch, JobPatch, JobState, NotePatch, OfferPatch, Outcome, ReadingPatch, SignaturePatch,
+    StepPatch,
 };
 use shared_types::joint::{
     Action, Edges, Found, HolePatch, HolePhotoPatch, HoleResult, Joint, JointPatch, Layer, Layers, Place,
 };
+use shared_types::layup::{Layup, LayupPatch, Ply, PlyPatch, PlyPhotoPatch, Purpose};
 use shared_types::order::OrderKey;
 use shared_types::rules::{Denied, permit};
 use shared_types::shop::Role;
@@ -100,6 +104,7 @@ fn body() -> impl Strategy<Value = Body> {
             OnStep { id: DecisionId(Uuid::from_u128(offer)), step: Some(step(n)), set }.into()
         }),
         hole_register(),
+        layups(),
         Just(Body::Unknown { kind: "later.v7".to_owned(), body: json!({"kind": "later.v7", "more": [1]}) }),
     ]
 }
@@ -146,6 +151,41 @@ fn hole_register() -> impl Strategy<Value = Body> {
     ]
 }
 
+/// A layup, a ply of one, or a photo of a ply.
+fn layups() -> impl Strategy<Value = Body> {
+    let purpose = prop::sample::select(vec![Purpose::Parent, Purpose::Repair]);
+    prop_oneof![
+        (0..2_u128, words(), purpose, any::<bool>()).prop_map(|(n, name, purpose, retired)| {
+            let set = LayupPatch {
+                name: Some(name.into()),
+                purpose: Some(purpose),
+                parent: Some((purpose == Purpose::Repair).then_some(LayupId::default())),
+                retired: retired.then_some(true),
+                ..LayupPatch::default()
+            };
+            On { id: LayupId(Uuid::from_u128(n)), set }.into()
+        }),
+        (0..4_u128, 0..2_u128, 0..3_u8, prop::option::of(0..9_i64)).prop_map(|(n, layup, order, laid)| {
+            let set = PlyPatch {
+                layup: Some(LayupId(Uuid::from_u128(layup))),
+                order: Some(OrderKey(format!("{order:02x}"))),
+                angle: Some("45".into()),
+                laid_at: laid.map(|at| Some(UtcMillis(at))),
+                ..PlyPatch::default()
+            };
+            On { id: PlyId(Uuid::from_u128(n)), set }.into()
+        }),
+        (0..2_u128, 0..4_u128).prop_map(|(n, ply)| {
+            let set = PlyPhotoPatch {
+                ply: Some(PlyId(Uuid::from_u128(ply))),
+                photo: Some(PhotoId(Uuid::from_u128(n))),
+                ..PlyPhotoPatch::default()
+            };
+            On { id: PlyPhotoId(Uuid::from_u128(n)), set }.into()
+        }),
+    ]
+}
+
 /// A history: clocks from a year slow to a year fast, and each change replacing any earlier ones.
 fn history() -> impl Strategy<Value = Vec<Entry>> {
     let year = 31_536_000_000_i64;
@@ -163,7 +203,15 @@ fn history() -> impl Strategy<Value = Vec<Entry>> {
     })
 }
 
+/// Shrunk counter-examples are kept beside this file, and tried first ever after.
+fn kept() -> ProptestConfig {
+    let file = FileFailurePersistence::Direct("tests/laws.regressions");
+    ProptestConfig { failure_persistence: Some(Box::new(file)), ..ProptestConfig::default() }
+}
+
 proptest! {
+    #![proptest_config(kept())]
+
     #[test]
     fn any_order_and_any_repetition_give_the_same_state(
         (history, shuffled) in history().prop_flat_map(|history| {
@@ -183,6 +231,35 @@ proptest! {
             state.fold(entry);
         }
         prop_assert_eq!(state, fold_all::<JobState>(&history));
+    }
+
+    #[test]
+    fn folding_a_prefix_and_then_the_rest_equals_folding_all(
+        history in history(), at in any::<prop::sample::Index>()
+    ) {
+        let (prefix, rest) = history.split_at(at.index(history.len()));
+        let mut state = fold_all::<JobState>(prefix);
+        rest.iter().for_each(|entry| { state.fold(entry); });
+        prop_assert_eq!(state, fold_all::<JobState>(&history));
+    }
+
+    #[test]
+    fn a_signature_over_what_changes_later_is_overtaken_and_never_dropped(
+        history in history(), at in any::<prop::sample::Index>()
+    ) {
+        let (before, after) = history.split_at(at.index(history.len()));
+        let mut state = fold_all::<JobState>(before);
+        let signed = state.job_coverage();
+        let signature = SignatureId(Uuid::from_u128(1));
+        let set = SignaturePatch { coverage: Some(signed.clone()), ..SignaturePatch::default() };
+        let at = Stamp(UtcMillis(1_900_000_000_000), 0);
+        state.fold(&entry(900, 1, at, vec![], On { id: signature, set }.into()));
+        after.iter().for_each(|entry| { state.fold(entry); });
+
+        let kept = state.signatures.get(&signature).map(|it| it.coverage.or_empty());
+        prop_assert_eq!(kept.as_ref(), Some(&signed));
+        let now = state.job_coverage();
+        prop_assert_eq!(signed.differences(&now).is_empty(), signed.digest == now.digest);
     }
 
     #[test]
@@ -338,12 +415,65 @@ fn a_signature_covers_joints_and_a_later_word_on_a_hole_overtakes_it() {
 }
 
 #[test]
-fn joints_and_holes_are_the_mechanics_and_the_leads_to_write() {
+fn a_signature_covers_a_layup_with_its_plies_in_their_order() {
+    let mut state = JobState::default();
+    let layup = LayupId(Uuid::from_u128(7));
+    let mut n = 0;
+    let mut tell = |state: &mut JobState, body: Body| {
+        n += 1;
+        let replaces = if let Body::Known(known) = &body { state.seen(known) } else { Vec::new() };
+        let stamp = Stamp(UtcMillis(1_900_000_000_000), u32::try_from(n).unwrap());
+        state.fold(&entry(n, 1, stamp, replaces, body));
+    };
+    let ply = |n: u128| PlyId(Uuid::from_u128(n));
+    let placed = |n: u128, order: &str| {
+        let order = Some(OrderKey(order.into()));
+        On { id: ply(n), set: PlyPatch { layup: Some(layup), order, ..PlyPatch::default() } }.into()
+    };
+    tell(
+        &mut state,
+        On { id: layup, set: LayupPatch { name: Some("Flange".into()), ..LayupPatch::default() } }.into(),
+    );
+    tell(&mut state, placed(1, "80"));
+    tell(&mut state, placed(2, "40"));
+    let order = |state: &JobState| state.plies_of(layup).iter().map(|(id, _)| *id).collect::<Vec<_>>();
+    assert_eq!(order(&state), [ply(2), ply(1)]);
+
+    let altered = [Difference::Altered(format!("plies/{layup}"))];
+    let signed = state.job_coverage();
+    tell(&mut state, placed(2, "c0"));
+    assert_eq!(order(&state), [ply(1), ply(2)]);
+    assert_eq!(signed.differences(&state.job_coverage()), altered, "the order is what counts in a layup");
+
+    let signed = state.job_coverage();
+    let set = PlyPatch { laid_at: Some(Some(UtcMillis(5))), ..PlyPatch::default() };
+    tell(&mut state, On { id: ply(1), set }.into());
+    assert_eq!(signed.differences(&state.job_coverage()), altered);
+    let signed = state.job_coverage();
+    let set =
+        PlyPhotoPatch { ply: Some(ply(1)), photo: Some(PhotoId::default()), ..PlyPhotoPatch::default() };
+    tell(&mut state, On { id: PlyPhotoId::default(), set }.into());
+    assert_eq!(signed.differences(&state.job_coverage()), altered);
+
+    let signed = state.job_coverage();
+    tell(&mut state, On { id: ply(2), set: Ply::retirement(true) }.into());
+    assert_eq!(order(&state), [ply(1)]);
+    assert_eq!(signed.differences(&state.job_coverage()), altered);
+    tell(&mut state, On { id: layup, set: Layup::retirement(true) }.into());
+    assert_eq!(state.job_coverage().items.keys().collect::<Vec<_>>(), ["job"], "its plies go with it");
+    assert_eq!(state.plies.len(), 2, "and stay in the state");
+}
+
+#[test]
+fn joints_holes_layups_and_plies_are_the_mechanics_and_the_leads_to_write() {
     let roles = |role| [role].into_iter().collect();
-    let bodies: [Body; 3] = [
+    let bodies: [Body; 6] = [
         On { id: JointId::default(), set: JointPatch::default() }.into(),
         On { id: HoleId::default(), set: HolePatch::default() }.into(),
         On { id: HolePhotoId::default(), set: HolePhotoPatch::default() }.into(),
+        On { id: LayupId::default(), set: LayupPatch::default() }.into(),
+        On { id: PlyId::default(), set: PlyPatch::default() }.into(),
+        On { id: PlyPhotoId::default(), set: PlyPhotoPatch::default() }.into(),
     ];
     let person = Author::Person(UserId::default());
     for body in bodies {
@@ -369,7 +499,7 @@ fn moving_a_step_overtakes_nothing() {
 fn nobody_accepts_an_own_offer() {
     let mut state = accepted();
     let offered = state.offers[&OfferId(Uuid::from_u128(1))].clone();
-    state.decisions.clear();
+    state.decisions = Entities::default();
     assert_eq!(state.offers[&OfferId(Uuid::from_u128(1))], offered);
     let own = decision(8, 1, Stamp(UtcMillis(1_900_000_000_020), 0), &state);
     state.fold(&own);

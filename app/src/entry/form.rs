@@ -63,6 +63,14 @@ impl Form {
         at.and_then(|at| self.texts.with_value(|texts| texts.get(at).copied())).unwrap_or_default()
     }
 
+    /// What counts now for a field, as a person would have typed it; empty for a new entity.
+    #[must_use]
+    pub fn before(self, name: &str) -> String {
+        let spec = self.specs.iter().find(|spec| spec.name == name);
+        let before = |typed| self.subject.with_value(|subject| text(typed, subject.content.get(name)));
+        spec.map(|spec| before(spec.typed)).unwrap_or_default()
+    }
+
     /// Fills fields in; values of fields that are not on this form are set along with what is typed.
     pub fn fill(self, values: &Map<String, Value>) {
         for (field, value) in values {
@@ -91,7 +99,7 @@ impl Form {
             Typed::Line | Typed::Figures => {
                 view! { <TextField label value hint error suggestions/> }.into_any()
             }
-            Typed::Text => view! { <TextArea label value hint error/> }.into_any(),
+            Typed::Text | Typed::Cures => view! { <TextArea label value hint error/> }.into_any(),
             Typed::Number => view! { <NumberField label value hint error/> }.into_any(),
             Typed::Day => view! { <DateField label value hint error/> }.into_any(),
             Typed::Moment => view! { <TextField label value hint error kind="datetime-local"/> }.into_any(),
@@ -101,13 +109,14 @@ impl Form {
                     options.iter().map(|(value, word)| ((*value).to_owned(), (*word).to_owned())).collect();
                 view! { <SelectField label value hint error options/> }.into_any()
             }
+            Typed::Picked => ().into_any(),
         }
     }
 
     /// All fields, short ones side by side.
     #[must_use]
     pub fn fields(self, suggestions: Signal<Suggestions>) -> AnyView {
-        let fields = self.specs.iter().map(|spec| {
+        let fields = self.specs.iter().filter(|spec| spec.typed != Typed::Picked).map(|spec| {
             let name = spec.name;
             let offered =
                 Signal::derive(move || suggestions.with(|all| all.get(name).cloned().unwrap_or_default()));

@@ -28,16 +28,25 @@ pub fn entity<T: Entity>(patch: &T::Patch) -> T {
     entity
 }
 
+/// Applies a patch over all that was applied before, previews included.
+pub fn apply_over<T: Entity>(entity: &mut T, patch: &T::Patch) {
+    let seen = entity.seen(patch);
+    entity.apply(patch, &Mark { change: next_change(), ..MARK }, &seen);
+}
+
+/// A change replaces others by id: two previews, one upon the other, must not share any.
+fn next_change() -> ChangeId {
+    static NUMBER: AtomicU64 = AtomicU64::new(0);
+    ChangeId(Uuid::from_u64_pair(u64::MAX, NUMBER.fetch_add(1, Ordering::Relaxed)))
+}
+
 /// The state after some changes: to cover with a digest what will count a moment later.
 #[must_use]
 pub fn after<S: Folded + Clone>(state: &S, bodies: &[Known]) -> S {
-    // A change replaces others by id: two previews, one upon the other, must not share any.
-    static NUMBER: AtomicU64 = AtomicU64::new(0);
     let mut after = state.clone();
     for body in bodies {
-        let number = NUMBER.fetch_add(1, Ordering::Relaxed);
         let change = Change {
-            id: ChangeId(Uuid::from_u64_pair(u64::MAX, number)),
+            id: next_change(),
             log: LogId::Shop(ShopId::default()),
             author: MARK.author,
             device: MARK.device,

@@ -92,7 +92,11 @@ pub const HARDWARE: &[Spec] = &[
         Typed::Text,
         "The inspector and the record show this",
     ),
+    TAKEN_FROM,
 ];
+
+/// The shelf item a line was taken from: it comes with the pick.
+const TAKEN_FROM: Spec = field("stock", "Taken from the shelf", Typed::Picked);
 
 /// Kinds of material, as on the wire.
 const MATERIALS: &[(&str, &str)] = &[
@@ -127,6 +131,50 @@ pub const MATERIAL: &[Spec] = &[
     field("cure_started_at", "Cure began", Typed::Moment),
     field("cure_hours", "Cure, hours", Typed::Number),
     hinted("cure_temperature", "Cure temperature", Typed::Line, "24 °C, read on the part"),
+    TAKEN_FROM,
+];
+
+const PRICE: Spec = hinted("price", "Price of one unit", Typed::Number, "0.12");
+const CURRENCY: Spec = hinted("currency", "Currency", Typed::Figures, "EUR, USD");
+const LOCATION: Spec = hinted("location", "Where it is", Typed::Line, "Bin, shelf, refrigerator");
+const STOCK_NOTE: Spec =
+    hinted("note", "Note", Typed::Text, "When a count is corrected: who counted, what was found");
+const CAME_WITH: Spec =
+    hinted("source_document", "Release document", Typed::Line, "Certificate it came with");
+
+/// Hardware on the shelf.
+pub const STOCK_HARDWARE: &[Spec] = &[
+    field("part_number", "Part number", Typed::Line),
+    field("description", "In words", Typed::Line),
+    field("batch", "Batch or lot", Typed::Figures),
+    hinted("quantity", "How much was received", Typed::Number, "What the jobs use is taken off it"),
+    hinted("unit", "Counted in", Typed::Figures, "Empty for each; g, m, packs"),
+    CAME_WITH,
+    field("expiry", "Last day of use", Typed::Day),
+    PRICE,
+    CURRENCY,
+    LOCATION,
+    STOCK_NOTE,
+];
+
+/// Material on the shelf, with what its maker's sheet says.
+pub const STOCK_MATERIAL: &[Spec] = &[
+    field("material", "Kind", Typed::OneOf(MATERIALS)),
+    field("part_number", "Designation", Typed::Line),
+    field("description", "In words", Typed::Line),
+    field("batch", "Batch or lot", Typed::Figures),
+    hinted("quantity", "How much was received", Typed::Number, "What the jobs use is taken off it"),
+    hinted("unit", "Counted in", Typed::Figures, "g, kg, mL, m2, m; empty for each"),
+    CAME_WITH,
+    field("expiry", "Last day of use", Typed::Day),
+    hinted("mix", "Mix", Typed::Line, "100 : 38 by weight, from the maker's sheet"),
+    hinted("pot_life_minutes", "Pot life, minutes", Typed::Number, "From the maker's sheet"),
+    hinted("pot_life_temperature", "Pot life holds at", Typed::Figures, "25 °C"),
+    hinted("cure", "Cure table", Typed::Cures, "From the maker's sheet, a line for each: 23 °C, 24 h"),
+    PRICE,
+    CURRENCY,
+    LOCATION,
+    STOCK_NOTE,
 ];
 
 /// A tool used.
@@ -164,6 +212,40 @@ pub const JOINT: &[Spec] = &[
     ),
     hinted("washer", "Washer under the driven head", Typed::Figures, "Its thickness; empty for none"),
     field("note", "Note", Typed::Text),
+];
+
+/// A layup.
+pub const LAYUP: &[Spec] = &[
+    hinted("name", "Name of the layup", Typed::Line, "Attach flange, repair plies"),
+    field(
+        "purpose",
+        "What it is of",
+        Typed::OneOf(&[("parent", "the part as built"), ("repair", "its repair")]),
+    ),
+    hinted(
+        "resin",
+        "Resin for dry cloth",
+        Typed::Line,
+        "Its catalogue name; empty: typical laminating epoxy",
+    ),
+    hinted(
+        "fibre_fraction",
+        "Fibre volume fraction of dry cloth",
+        Typed::Figures,
+        "0.45; empty: 0.35, typical of hand lay-up",
+    ),
+    hinted("side", "Laid up against", Typed::Line, "Tool side, inside, outside"),
+    field("note", "Note", Typed::Text),
+];
+
+/// A ply.
+pub const PLY: &[Spec] = &[
+    field("material", "Material, by its catalogue name", Typed::Line),
+    field("dry", "Dry cloth or mat, wetted out here", Typed::Flag),
+    hinted("angle", "Angle of the warp in degrees", Typed::Figures, "0, 45, 90, -45"),
+    hinted("thickness", "Thickness", Typed::Figures, "0.25 mm; empty: the material's own"),
+    field("batch", "Batch or lot", Typed::Figures),
+    field("note", "Note on the ply", Typed::Text),
 ];
 
 /// A hole: where it is, what was measured.
@@ -214,6 +296,10 @@ mod tests {
             ("finding.v1", ANSWER),
             ("joint.v1", JOINT),
             ("hole.v1", HOLE),
+            ("layup.v1", LAYUP),
+            ("ply.v1", PLY),
+            ("stock.v1", STOCK_HARDWARE),
+            ("stock.v1", STOCK_MATERIAL),
         ];
         for (kind, specs) in all {
             for spec in specs {
@@ -223,6 +309,8 @@ mod tests {
                     Typed::Day => vec!["2026-11-25"],
                     Typed::Moment => vec!["2026-11-25T12:42"],
                     Typed::Flag => vec!["true"],
+                    Typed::Cures => vec!["23 °C, 24 h"],
+                    Typed::Picked => vec!["01900000-0000-7000-8000-0000000000dd"],
                     Typed::OneOf(options) => {
                         options.iter().map(|(value, _)| *value).filter(|value| !value.is_empty()).collect()
                     }

@@ -248,6 +248,18 @@ mod tests {
     }
 
     #[test]
+    fn a_margin_smaller_than_the_holes_uncertainty_is_too_close_to_call() {
+        let (id, mut near) = hole("1", "0.75 in", "0.26 in", Action::Keep);
+        near.uncertainty =
+            entity::<Hole>(&HolePatch { uncertainty: Some("0.012 in".into()), ..HolePatch::default() })
+                .uncertainty;
+        let input = pattern(&joint("1/8 in", "1/8 in"), &[(id, near)]).unwrap();
+        let judged = judgements(&calculations::calculate(PATTERN, &input).unwrap());
+        assert_eq!(judged["1"].verdict, Verdict::TooClose);
+        assert_eq!(judged["1"].findings, ["edge distance too close to call: measure it"]);
+    }
+
+    #[test]
     fn a_driven_head_is_asked_about_once_both_sizes_are_there() {
         let (joint, (_, hole)) = (joint("1/8 in", "1/8 in"), hole("1", "", "", Action::SameSize));
         assert_eq!(driven_head(&joint, &hole, "0.19 in", " "), None);

@@ -10,6 +10,7 @@ use shared_types::job::{Job, JobState, Photo, Signature};
 use shared_types::time::{Day, UtcMillis};
 
 use super::joint::Joints;
+use super::layup::Layups;
 use super::step::{NoteList, PhotoList, ReadingTable, StepRecord};
 use crate::differences;
 use crate::ui::{JobBadge, Plate, Section};
@@ -51,7 +52,7 @@ pub fn RecordView(state: Arc<JobState>, sources: RecordSources) -> impl IntoView
     let digest = state.job_coverage().digest.to_string();
     let today = sources.today;
     let (facts, closing) = (sources.clone(), sources.clone());
-    let (shown, joints) = (sources.clone(), sources.clone());
+    let (shown, joints, layups) = (sources.clone(), sources.clone(), sources.clone());
     view! {
         <article class="record stack">
             <Plate over=over title=summary.title.clone()>
@@ -67,6 +68,7 @@ pub fn RecordView(state: Arc<JobState>, sources: RecordSources) -> impl IntoView
             <DataReferences state=state.clone()/>
             <Section title="Steps">{steps}</Section>
             <Joints state=state.clone() sources=joints/>
+            <Layups state=state.clone() sources=layups/>
             <Totals state=state.clone()/>
             <Closing state sources=closing/>
             <Section title="Cautions">

@@ -1,5 +1,7 @@
-//! `cargo xtask bench`: criterion's benches, the server's start and memory,
-//! and what the browser takes for the things that people wait for.
+//! `cargo xtask bench`: criterion's benches, the server's start and memory, its calculations
+//! at a fixed rate, and what the browser takes for the things that people wait for.
+
+use std::time::Duration;
 
 use anyhow::{Result, ensure};
 use clap::Args;
@@ -10,11 +12,13 @@ use crate::report::Report;
 use crate::server::{Data, DemoServer};
 use crate::tools::{self, Tool};
 use crate::workspace::Workspace;
-use crate::{browser, run};
+use crate::{browser, load, run};
 
 /// With the demo loaded, on a small box: what a shop's owner is promised.
 const READY_IN_MS: u128 = 300;
 const RESIDENT_BYTES: u64 = 60_000_000;
+/// 99 of 100 calculations over HTTP, at the rate of [`load`].
+const CALCULATED_IN: Duration = Duration::from_millis(5);
 
 #[derive(Args)]
 pub struct Options {
@@ -34,8 +38,9 @@ pub fn run(workspace: &Workspace, report: &Report, options: &Options) -> Result<
     }
     let product = product::build(workspace, report, Purpose::Using)?;
     let server = measure_server(workspace, report, &product);
+    let calculations = measure_calculations(workspace, report, &product);
     let screens = measure_browser(workspace, report, &product);
-    server.and(screens)
+    server.and(calculations).and(screens)
 }
 
 /// Starts the server on a loaded demo several times and takes the middle one.
@@ -65,6 +70,24 @@ fn measure_server(workspace: &Workspace, report: &Report, product: &Product) -> 
     ));
     ensure!(ready <= READY_IN_MS, "the server takes {ready} ms to be ready");
     ensure!(resident <= RESIDENT_BYTES, "the server needs {resident} bytes of memory");
+    Ok(())
+}
+
+/// Has every kind of worksheet worked out over HTTP, many a second.
+fn measure_calculations(workspace: &Workspace, report: &Report, product: &Product) -> Result<()> {
+    let data = Data::throwaway(workspace)?;
+    let server = DemoServer::start(product, &data, &workspace.target.join("demo-server.log"))?;
+    let latencies = load::calculations(server.address())?;
+    drop(server);
+    data.remove()?;
+    let [half, most] = [50, 99].map(|percent| latencies.share(percent));
+    report.say(format!(
+        "{} calculations over HTTP: half within {half:.2?}, 99 % within {most:.2?} (at most {CALCULATED_IN:?}), \
+         all within {:.2?}",
+        latencies.count(),
+        latencies.longest()
+    ));
+    ensure!(most <= CALCULATED_IN, "99 % of the calculations take {most:?}");
     Ok(())
 }
 

@@ -7,11 +7,13 @@ mod bench;
 mod browser;
 mod demo;
 mod digest;
+mod load;
 mod postgres;
 mod product;
 mod report;
 mod run;
 mod server;
+mod sim;
 mod site;
 mod test;
 #[cfg(test)]
@@ -45,6 +47,8 @@ enum Verb {
     Test(test::Options),
     /// Run the benchmarks, and measure the server's start and memory
     Bench(bench::Options),
+    /// Simulate phones, servers and a bad network on as many seeds as asked
+    Sim(sim::Options),
     /// Take pictures of every screen at three sizes, light and dark
     Screenshots(browser::ServerOptions),
     /// Run Lighthouse's mobile audit on the built product, with thresholds
@@ -68,6 +72,7 @@ fn carry_out() -> Result<ExitCode> {
         Verb::Demo(options) => demo::run(&workspace, &report, &options)?,
         Verb::Test(options) => return test::run(&workspace, &report, &options),
         Verb::Bench(options) => bench::run(&workspace, &report, &options)?,
+        Verb::Sim(options) => sim::run(&workspace, &options)?,
         Verb::Screenshots(options) => browser::screenshots(&workspace, &report, &options)?,
         Verb::Lighthouse(options) => browser::lighthouse(&workspace, &report, &options)?,
     }

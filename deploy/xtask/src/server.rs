@@ -102,6 +102,10 @@ impl DemoServer {
         format!("http://{}", self.address)
     }
 
+    pub const fn address(&self) -> SocketAddr {
+        self.address
+    }
+
     /// Resident memory in bytes, as the kernel counts it.
     pub fn resident(&self) -> Result<u64> {
         let path = format!("/proc/{}/status", self.child.id());

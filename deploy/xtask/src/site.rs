@@ -2,7 +2,7 @@
 //! precompressed, and described by `build.json` for the server.
 //!
 //! ```text
-//! app, engine ─ cargo ─▶ *.wasm ─ split, bindgen ─▶ *.js + *.wasm ─▶ /pkg/NAME-HASH/*   ┐
+//! MODULES ─ cargo ─▶ *.wasm ─ split, bindgen ─▶ *.js + *.wasm ─▶ /pkg/NAME-HASH/*       ┐
 //! app/styles/*.css ─ joined ─▶ style.css                          ┐                     ├▶ sw.js, build.json
 //! app/public/*.js ─ names filled in ─▶ boot.js, workers           ┴▶ /pkg/NAME-HASH.EXT ┘
 //! app/public/* (the rest) ─ as they are ─▶ /*
@@ -28,8 +28,8 @@ use crate::workspace::Workspace;
 use description::Description;
 
 /// The packages that become browser modules. The first is the app; the engine is fetched by
-/// it when somebody opens a worksheet.
-const MODULES: [&str; 2] = ["app", "engine"];
+/// it when somebody opens a worksheet, the last by a worker that measures on a photo.
+const MODULES: [&str; 3] = ["app", "engine", "measure"];
 /// What a phone may have to download before the first screen works, in bytes.
 const FIRST_LOAD_BUDGET: u64 = 450_000;
 

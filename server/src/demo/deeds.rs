@@ -135,13 +135,15 @@ impl JobStory<'_> {
         self.tell(Who::Mechanic, OnStep { id: ReadingId(self.id()), step: Some(step), set })
     }
 
-    /// Uses hardware.
+    /// Uses hardware, from the shelf if its batch is there.
     pub fn hardware(&mut self, step: StepId, set: HardwarePatch) -> Result<()> {
+        let set = HardwarePatch { stock: Some(self.on_shelf(set.batch.as_ref())), ..set };
         self.tell(Who::Mechanic, OnStep { id: HardwareId(self.id()), step: Some(step), set })
     }
 
-    /// Uses material.
+    /// Uses material, from the shelf if its batch is there.
     pub fn material(&mut self, step: StepId, set: MaterialPatch) -> Result<()> {
+        let set = MaterialPatch { stock: Some(self.on_shelf(set.batch.as_ref())), ..set };
         self.tell(Who::Mechanic, OnStep { id: MaterialId(self.id()), step: Some(step), set })
     }
 

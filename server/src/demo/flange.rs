@@ -9,6 +9,7 @@ use shared_types::time::{Day, UtcMillis};
 use super::deeds::JobStory;
 use super::people::Who;
 use super::register::{self, Register};
+use super::stack;
 use crate::fault::Result;
 
 /// The steps: title, instruction, hold point.
@@ -252,7 +253,8 @@ fn scarf(job: &mut JobStory<'_>, step: StepId, mechanic: UserId) -> Result<()> {
 }
 
 fn lay_up(job: &mut JobStory<'_>, step: StepId, mechanic: UserId) -> Result<()> {
-    job.wait(60 * 15);
+    job.wait(60 * 15 - 14);
+    let stack = stack::plan(job, "GC-0417")?;
     let time = job.start(step, mechanic)?;
     for file in ["cloth-roll-batch-label.jpg", "cloth-cut-plies.jpg", "resin-scale.jpg"] {
         job.photo(Some(step), Moment::Before, file)?;
@@ -274,10 +276,14 @@ fn lay_up(job: &mut JobStory<'_>, step: StepId, mechanic: UserId) -> Result<()> 
         },
     )?;
     resin(job, step, job.now())?;
-    for file in ["wet-out-ply-1.jpg", "wet-out-ply-2.jpg", "lay-up-dry-spots-ply-3.jpg"] {
-        job.wait(6);
+    for (number, file) in (1..).zip(["wet-out-ply-1.jpg", "wet-out-ply-2.jpg", "lay-up-dry-spots-ply-3.jpg"])
+    {
+        job.wait(3);
+        stack.laid(job, number)?;
         job.photo(Some(step), Moment::During, file)?;
+        stack.show(job, number, file)?;
     }
+    stack.laid(job, 4)?;
     job.finish(step, time)?;
     let offer = job.offer(step, "Four plies on, before the peel ply.")?;
     job.wait(8);
@@ -288,6 +294,7 @@ fn lay_up(job: &mut JobStory<'_>, step: StepId, mechanic: UserId) -> Result<()> 
     )?;
     job.wait(5);
     job.photo(Some(step), Moment::After, "roll-out-ply-4.jpg")?;
+    stack.show(job, 4, "roll-out-ply-4.jpg")?;
     job.answer(
         step,
         findings[0],

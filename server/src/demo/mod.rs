@@ -8,6 +8,8 @@ mod others;
 mod people;
 mod photos;
 mod register;
+mod shelf;
+mod stack;
 mod story;
 
 use std::collections::BTreeMap;
@@ -30,6 +32,7 @@ use crate::usecases::push::{Pusher, push};
 
 pub use people::sign_ins;
 use people::{Person, Who};
+use shelf::Shelf;
 use story::Story;
 
 /// A day in minutes.
@@ -47,15 +50,15 @@ pub async fn load(deps: &Deps) -> Result<()> {
     let people = people::enter(deps, shop).await?;
     let now = deps.clock.now();
     keep_photos(deps, shop).await?;
-    tell_shop(deps, shop, &people, now.plus_minutes(-40 * DAY)).await?;
+    let shelf = tell_shop(deps, shop, &people, now.plus_minutes(-40 * DAY)).await?;
     let mechanic = people.get(&Who::Mechanic).ok_or(Fault::NotFound)?.id;
 
-    let mut job = Story::new(new_job(shop), &people, now.plus_minutes(-33 * DAY));
+    let mut job = Story::new(new_job(shop), &people, now.plus_minutes(-33 * DAY)).taking_from(&shelf);
     others::closed(&mut job, mechanic)?;
     take_in(deps, job, &people).await?;
 
     // The story takes a little over three days; its last deed was two or three hours ago.
-    let mut job = Story::new(new_job(shop), &people, now.plus_minutes(-4_900));
+    let mut job = Story::new(new_job(shop), &people, now.plus_minutes(-4_900)).taking_from(&shelf);
     flange::tell(&mut job, mechanic)?;
     take_in(deps, job, &people).await?;
 
@@ -73,7 +76,7 @@ async fn tell_shop(
     shop: ShopId,
     people: &BTreeMap<Who, Person>,
     begin: UtcMillis,
-) -> Result<()> {
+) -> Result<Shelf> {
     let mut story: Story<'_, ShopState> = Story::new(LogId::Shop(shop), people, begin);
     for (registration, serial) in [("ZZ-FAY", "014"), ("ZZ-TWO", "022")] {
         let set = AircraftPatch {
@@ -97,7 +100,8 @@ async fn tell_shop(
         };
         story.tell(Who::Lead, On { id: ToolId(story.id()), set })?;
     }
-    take_in(deps, story, people).await
+    let shelf = shelf::fill(&mut story)?;
+    take_in(deps, story, people).await.map(|()| shelf)
 }
 
 async fn take_in<S: Folded + Default>(

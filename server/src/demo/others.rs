@@ -71,6 +71,7 @@ pub fn closed(job: &mut JobStory<'_>, mechanic: UserId) -> Result<()> {
             kind: Some(MaterialKind::Sealant),
             name: Some("Two-part seam sealant".into()),
             batch: Some("SS-0904".into()),
+            quantity: Some("42 mL".into()),
             ..MaterialPatch::default()
         },
     )?;

@@ -6,12 +6,14 @@ use shared_types::body::Body;
 use shared_types::change::{Change, Entry, SignedChange};
 use shared_types::digest::Digest;
 use shared_types::fold::Folded;
-use shared_types::ids::{Author, ChangeId, LogId};
+use shared_types::ids::{Author, ChangeId, LogId, StockId};
 use shared_types::stamp::Clock;
+use shared_types::text::ShortText;
 use shared_types::time::UtcMillis;
 use uuid::{NoContext, Timestamp, Uuid};
 
 use super::people::{Person, Who};
+use super::shelf::Shelf;
 use crate::fault::{Fault, Result};
 
 /// A log as it grows, change by change.
@@ -24,13 +26,25 @@ pub struct Story<'a, S> {
     clocks: BTreeMap<Who, Clock>,
     previous: BTreeMap<Who, Digest>,
     now: UtcMillis,
+    shelf: Shelf,
 }
 
 impl<'a, S: Folded + Default> Story<'a, S> {
     /// A story in a log, as it began.
     pub fn new(log: LogId, people: &'a BTreeMap<Who, Person>, begin: UtcMillis) -> Self {
         let (clocks, previous) = (BTreeMap::new(), BTreeMap::new());
-        Self { log, people, state: S::default(), told: Vec::new(), clocks, previous, now: begin }
+        let (state, told, shelf) = (S::default(), Vec::new(), Shelf::new());
+        Self { log, people, state, told, clocks, previous, now: begin, shelf }
+    }
+
+    /// The same with a shelf to take from.
+    pub fn taking_from(self, shelf: &Shelf) -> Self {
+        Self { shelf: shelf.clone(), ..self }
+    }
+
+    /// The shelf item that a batch is of.
+    pub fn on_shelf(&self, batch: Option<&ShortText>) -> Option<StockId> {
+        self.shelf.get(&batch?.0).copied()
     }
 
     /// Some minutes pass.

@@ -252,6 +252,14 @@ fn calc_routes() -> Vec<Route> {
             .rate(Rate::Calc)
             .takes(AnyJson, BodyLimit::INPUT)
             .gives(200, Json("WorksheetResult")),
+        Route::new(
+            GET,
+            SignedIn,
+            "/api/v1/catalogue",
+            calc::catalogue,
+            "Reference data, each row with its source",
+        )
+        .gives(200, Json("Catalogue")),
         Route::new(GET, Anybody, openapi::PATH, openapi::serve, "This description").gives(200, AnyJson),
     ]
 }

@@ -98,3 +98,16 @@ async fn calculations_are_worked_out_for_whoever_is_signed_in() {
     server.stranger().post("/api/v1/calc/rivet-length", &json!({})).await.refused(401, "not-signed-in");
     server.stop().await;
 }
+
+#[tokio::test]
+async fn the_catalogue_is_for_whoever_is_signed_in_and_every_row_has_its_source() {
+    let server = Server::start().await;
+    let phone = server.phone("observer", &[shared_types::shop::Role::Observer]).await;
+    let catalogue: Value = phone.get("/api/v1/catalogue").await.expect(200).json();
+    assert!(!catalogue["version"].as_str().unwrap().is_empty());
+    let rows = catalogue["rows"].as_array().unwrap();
+    assert!(rows.iter().any(|row| row["name"] == "MS20470AD4-5"));
+    assert!(rows.iter().all(|row| !row["source"].as_str().unwrap().is_empty()));
+    server.stranger().get("/api/v1/catalogue").await.refused(401, "not-signed-in");
+    server.stop().await;
+}

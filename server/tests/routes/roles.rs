@@ -3,9 +3,9 @@
 use reqwest::Method;
 use serde_json::json;
 use shared_types::body::{Body, On, The};
-use shared_types::ids::{AircraftId, DecisionId, FindingId, LogId, OfferId, StepId, WorksheetId};
+use shared_types::ids::{AircraftId, DecisionId, FindingId, LogId, OfferId, StepId, StockId, WorksheetId};
 use shared_types::job::{JobPatch, SignaturePatch};
-use shared_types::shop::{AircraftPatch, Role, ShopPatch};
+use shared_types::shop::{AircraftPatch, Role, ShopPatch, StockPatch};
 use shared_types::time::UtcMillis;
 use uuid::Uuid;
 
@@ -24,6 +24,7 @@ fn pushes() -> Vec<(&'static str, bool, Body, [bool; 4])> {
     let close = JobPatch { closed_at: Some(Some(UtcMillis(1_795_610_520_000))), ..JobPatch::default() };
     let shop = ShopPatch { name: Some("Hangar Three B".into()), ..ShopPatch::default() };
     let aircraft = AircraftPatch { registration: Some("X-TEST".into()), ..AircraftPatch::default() };
+    let shelf = StockPatch { part_number: Some("MS20470AD4-5".into()), ..StockPatch::default() };
     let signature = SignaturePatch { name: Some("as signed".into()), ..SignaturePatch::default() };
     vec![
         ("alter the job", true, people::job(), [true, true, false, false]),
@@ -65,6 +66,12 @@ fn pushes() -> Vec<(&'static str, bool, Body, [bool; 4])> {
             On { id: AircraftId(id()), set: aircraft }.into(),
             [true, true, false, false],
         ),
+        (
+            "put something on the shelf",
+            false,
+            On { id: StockId(id()), set: shelf }.into(),
+            [true, true, false, false],
+        ),
     ]
 }
 
@@ -101,12 +108,13 @@ async fn each_role_may_ask_what_is_its_own_and_nothing_else() {
     taken(&lead.push(lead.job_log(job), people::job()).await);
     let shop = format!("/api/v1/shops/{}", server.shop);
     let invitation = json!({ "roles": ["observer"], "note": "", "hours": 1 });
-    let asked: [Asked; 7] = [
+    let asked: [Asked; 8] = [
         (Method::GET, format!("{shop}/logs"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/changes"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/jobs/{job}/changes"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/devices/{}/key", lead.device.id), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/devices/{}/key", server.deps.server.id), None, 200, [true; 4]),
+        (Method::GET, "/api/v1/catalogue".to_owned(), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/invitations"), None, 200, [true, false, false, false]),
         (Method::POST, format!("{shop}/invitations"), Some(invitation), 201, [true, false, false, false]),
     ];

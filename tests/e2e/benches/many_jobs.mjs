@@ -1,4 +1,4 @@
-// A shop with many jobs, put there through the HTTP interface by a device of its
+// A shop with many jobs or a full shelf, put there through the HTTP interface by a device of its
 // own: it signs in as a person does, and signs every change as a phone does
 // (shared-types/src/change.rs, shared-types/src/api.rs).
 
@@ -36,6 +36,25 @@ export async function openJobs(url, login, count) {
   for (let number = 1; number <= count; number++) await desk.openJob(number);
 }
 
+/** Puts `count` items on the shelf of the person's first shop. */
+export async function fillShelf(url, login, count) {
+  const desk = await Desk.signIn(url, login);
+  await desk.fillShelf(Array.from({ length: count }, (_, number) => item(number)));
+}
+
+/** An item of the shelf: rivets of all sizes, batch by batch. */
+function item(number) {
+  const set = {
+    part_number: `MS204${number % 2 ? 70 : 26}AD${2 + (number % 5)}-${3 + (number % 12)}`,
+    description: "solid rivet",
+    batch: `R-${10_000 + number}`,
+    source_document: `CoC 90-${number}`,
+    quantity: 100 + number,
+    location: `drawer ${number % 60}`,
+  };
+  return { kind: "stock.v1", id: uuid(), set };
+}
+
 /** A signed-in device of a person. */
 class Desk {
   #stamp = [0, 0];
@@ -55,6 +74,18 @@ class Desk {
     const answer = await post(`${this.url}/api/v1/shops/${shop}/jobs/${job}/changes`, { changes, pending: 0 }, this.token);
     const refused = answer.answers.filter((it) => it.answer !== "taken");
     if (refused.length > 0) throw new Error(`the server did not take ${JSON.stringify(refused)}`);
+  }
+
+  /** In pushes as long as the server takes them. */
+  async fillShelf(bodies) {
+    const shop = this.me.shops[0].shop;
+    const signed = await this.#signed(`shop:${shop}`, bodies);
+    for (let from = 0; from < signed.length; from += 500) {
+      const changes = signed.slice(from, from + 500);
+      const answer = await post(`${this.url}/api/v1/shops/${shop}/changes`, { changes, pending: 0 }, this.token);
+      const refused = answer.answers.filter((it) => it.answer !== "taken");
+      if (refused.length > 0) throw new Error(`the server did not take ${JSON.stringify(refused)}`);
+    }
   }
 
   /** The bodies as this device's first changes in a log, each naming the one before it. */

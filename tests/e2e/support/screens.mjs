@@ -24,15 +24,23 @@ export const screens = [
   { name: "step-returned", show: (page) => step(page, "Re-drill the holes") },
   { name: "step-in-work", show: (page) => step(page, "Trial fit with pins") },
   { name: "step-line", show: line },
+  { name: "step-line-from-shelf", show: lineFromShelf },
   { name: "photo", show: photo },
   { name: "worksheets", show: worksheets },
   { name: "worksheet-form", show: worksheetForm },
   { name: "worksheet", show: worksheet },
   { name: "joint", show: joint },
   { name: "joint-hole", show: jointHole },
+  { name: "measure", show: measure },
+  { name: "measure-result", show: measureResult },
+  { name: "layup", show: layup },
   { name: "record", show: record },
   at("inspect", "/inspect"),
   { name: "inspect-step", show: inspectStep },
+  at("stock", "/stock"),
+  { name: "stock-item", show: stockItem },
+  { name: "stock-add", show: stockAdd },
+  { name: "catalogue", show: catalogue },
   at("sync", "/sync"),
   at("team", "/team"),
   at("join", "/join"),
@@ -82,6 +90,36 @@ async function line(page) {
   await page.locator("dialog[open]").waitFor();
 }
 
+async function lineFromShelf(page) {
+  await line(page);
+  const sheet = page.locator("dialog[open]");
+  await sheet.getByLabel("Search the shelf and the catalogue").fill("MS20470AD4");
+  await sheet.getByRole("button", { name: /^MS20470AD4-5/ }).first().click();
+  await sheet.getByLabel("How many went in").fill("500");
+  await sheet.getByLabel("Search the shelf and the catalogue").fill("1/8");
+  await sheet.getByRole("button", { name: /from the catalogue/ }).first().waitFor();
+}
+
+async function stockItem(page) {
+  await go(page, "/stock");
+  await page.locator("main .line-link", { hasText: "Laminating epoxy" }).click();
+  await page.waitForURL("**/stock/*/*");
+  await page.locator("main .lines .line-link").first().waitFor();
+}
+
+async function stockAdd(page) {
+  await go(page, "/stock");
+  await page.getByRole("button", { name: "Add material" }).click();
+  await page.locator("dialog[open]").getByLabel("Search the catalogue").fill("7781");
+  await page.locator("dialog[open]").getByRole("button", { name: /7781/ }).first().waitFor();
+}
+
+async function catalogue(page) {
+  await go(page, "/stock/catalogue");
+  await page.getByLabel("Search the catalogue").fill("1/8");
+  await page.locator("main .lines > li").first().waitFor();
+}
+
 async function photo(page) {
   await step(page, "Survey the flange hole by hole");
   await page.locator(".step-page .photo button").first().click();
@@ -104,7 +142,7 @@ async function worksheets(page) {
 
 async function worksheetForm(page) {
   await worksheets(page);
-  await page.getByRole("link", { name: /Rivet length/ }).click();
+  await page.getByRole("link", { name: /Rivet length/ }).first().click();
   await page.getByLabel("Its thickness").first().fill("0.032");
   await page.getByLabel("Its thickness").nth(1).fill("0.064");
   await settled(page);
@@ -125,10 +163,48 @@ async function joint(page) {
   await page.locator(".hole-line").first().waitFor();
 }
 
+async function layup(page) {
+  await job(page);
+  await page.locator("main a[href*='/layups/']").last().click();
+  await page.waitForURL("**/layups/*");
+  await settled(page);
+  await page.locator("[data-summary]").waitFor();
+}
+
 async function jointHole(page) {
   await joint(page);
   await page.locator(".hole-line").nth(6).click();
   await page.locator("dialog[open] .say").first().waitFor();
+}
+
+async function measure(page) {
+  await joint(page);
+  await page.getByRole("button", { name: "Add holes" }).click();
+  const sheet = page.locator("dialog[open]");
+  await sheet.getByRole("radio", { name: "On a photo" }).check();
+  await sheet.locator(".photo button").first().click();
+  await page.waitForURL("**/measure/*");
+  await page.locator(".board--photo canvas").waitFor();
+}
+
+/** Marks at places of the photo that stand for what a person would mark. */
+async function measureResult(page) {
+  await measure(page);
+  const step = (name) => page.getByRole("radio", { name, exact: true }).check();
+  const mark = async (places) => {
+    const board = page.locator(".board--photo");
+    await board.evaluate((it) => it.scrollIntoView({ block: "center" }));
+    const pane = await board.boundingBox();
+    for (const [x, y] of places) await page.mouse.click(pane.x + x * pane.width, pane.y + y * pane.height);
+  };
+  await mark([[0.25, 0.25], [0.7, 0.27], [0.72, 0.55], [0.24, 0.53]]);
+  await step("Holes");
+  await page.getByLabel("New marks don't snap").check();
+  await mark([[0.25, 0.64], [0.4, 0.65], [0.55, 0.66]]);
+  await step("Edge");
+  await mark([[0.2, 0.7], [0.8, 0.72]]);
+  await step("Result");
+  await page.locator(".measured td").first().waitFor();
 }
 
 async function record(page) {

@@ -9,9 +9,10 @@ use std::collections::BTreeMap;
 use shared_types::body::{Known, On, OnStep};
 use shared_types::check::MAX_PHOTO_BYTES;
 use shared_types::digest::Digest;
-use shared_types::ids::{FindingId, HoleId, HolePhotoId, LogId, PhotoId, StepId};
+use shared_types::ids::{FindingId, HoleId, HolePhotoId, LogId, PhotoId, PlyId, PlyPhotoId, StepId};
 use shared_types::job::{Moment, PhotoPatch};
 use shared_types::joint::HolePhotoPatch;
+use shared_types::layup::PlyPhotoPatch;
 use uuid::Uuid;
 
 use crate::device::{Device, LocalError};
@@ -95,6 +96,8 @@ pub struct NewPhoto {
 pub enum Attached {
     /// A hole of a joint.
     Hole(HoleId),
+    /// A ply of a layup.
+    Ply(PlyId),
 }
 
 impl Attached {
@@ -104,6 +107,10 @@ impl Attached {
             Self::Hole(hole) => {
                 let set = HolePhotoPatch { hole: Some(hole), photo: Some(photo), retired: None };
                 Known::HolePhoto(On { id: HolePhotoId(id), set })
+            }
+            Self::Ply(ply) => {
+                let set = PlyPhotoPatch { ply: Some(ply), photo: Some(photo), retired: None };
+                Known::PlyPhoto(On { id: PlyPhotoId(id), set })
             }
         }
     }

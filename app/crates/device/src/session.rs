@@ -2,11 +2,13 @@
 
 use std::collections::BTreeSet;
 
+use serde_json::Value;
 use shared_types::api::{
     DeviceIntroduction, DeviceView, InvitationSecret, InvitationView, Invite, Invited, Join, Me, ProblemCode,
     ProblemDetails, Session, SignIn,
 };
 use shared_types::ids::{DeviceId, LogId, ShopId, UserId};
+use shared_types::worksheet::WorksheetResult;
 
 use crate::call::{Access, SMALL, json, read, request, success};
 use crate::device::{Device, LocalError, UnsentWork};
@@ -294,6 +296,15 @@ where
     /// When the server can't be reached or refuses.
     pub async fn invite(&self, shop: ShopId, invite: &Invite) -> Result<Invited, CallError> {
         self.ask(Method::Post, &format!("shops/{shop}/invitations"), json(invite)?).await
+    }
+
+    /// Works a worksheet out on the server without recording it: what the recorded answer leaves
+    /// out, such as a template to print.
+    ///
+    /// # Errors
+    /// When the server can't be reached or refuses the input.
+    pub async fn work_out(&self, kind: &str, input: &Value) -> Result<WorksheetResult, CallError> {
+        self.ask(Method::Post, &format!("calc/{kind}"), json(input)?).await
     }
 
     /// The shop's invitations.

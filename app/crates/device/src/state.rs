@@ -18,7 +18,7 @@ use crate::rows::SnapshotRow;
 use crate::store::{StoreError, to_row};
 
 /// Raised by hand when the fold of known kinds changes: snapshots made before are not used then.
-const FOLD: u32 = 1;
+const FOLD: u32 = 2;
 
 /// A log's state; clones are cheap and share it until one of them is changed.
 #[derive(Clone, Debug, PartialEq)]

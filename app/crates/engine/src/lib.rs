@@ -4,7 +4,7 @@
 //! worker keeps it with everything else, so previews work offline too.
 
 use calculations::CalcError;
-use serde_json::Value;
+use serde_json::{Value, json};
 use shared_types::job::AnswerOutcome;
 use shared_types::worksheet::BadInput;
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -29,6 +29,42 @@ pub fn calculate(kind: &str, input: &str) -> String {
     serde_json::to_string(&answer).unwrap_or_else(|_| "null".to_owned())
 }
 
+/// Every kind of worksheet as JSON: `[{ "kind", "about", "group" }]`, in the engine's order.
+#[wasm_bindgen]
+#[must_use]
+pub fn kinds() -> String {
+    let fasteners = calculations::fasteners::KINDS;
+    let row = |kind: &calculations::Kind| {
+        let group = if fasteners.iter().any(|it| it.name == kind.name) { "fasteners" } else { "laminates" };
+        json!({ "kind": kind.name, "about": kind.about, "group": group })
+    };
+    Value::Array(calculations::kinds().map(row).collect()).to_string()
+}
+
+/// The JSON Schema of a kind's input; `null` for a kind that this engine doesn't know.
+#[wasm_bindgen]
+#[must_use]
+pub fn schema(kind: &str) -> String {
+    calculations::schema(kind).unwrap_or_default().to_string()
+}
+
+/// The catalogue as JSON: a [`shared_types::catalogue::Catalogue`].
+#[wasm_bindgen]
+#[must_use]
+pub fn catalogue() -> String {
+    serde_json::to_string(&calculations::catalogue::listing::catalogue())
+        .unwrap_or_else(|_| "null".to_owned())
+}
+
+/// What a stack of plies comes to, from the input of `laminate`. The answer is JSON: `Ok` with a
+/// [`shared_types::layup::Summary`], or `Err` with the reasons why it is refused.
+#[wasm_bindgen]
+#[must_use]
+pub fn layup_summary(input: &str) -> String {
+    let input = serde_json::from_str::<Value>(input).unwrap_or_default();
+    serde_json::to_string(&calculations::laminates::layup_summary(&input)).unwrap_or_default()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -44,5 +80,11 @@ mod tests {
             matches!(answer("rivet-length", "{}"), Some(AnswerOutcome::Refused(problems)) if !problems.is_empty())
         );
         assert!(matches!(answer("rivet-length", "{"), Some(AnswerOutcome::Refused(_))));
+    }
+
+    #[test]
+    fn the_catalogue_reads_back() {
+        let read: shared_types::catalogue::Catalogue = serde_json::from_str(&catalogue()).unwrap();
+        assert_eq!(read, calculations::catalogue::listing::catalogue());
     }
 }

@@ -78,40 +78,60 @@ impl Calibration {
         minimum: Metres,
     ) -> Result<EdgeDistance, Refused> {
         Refused::unless_within("minimum", minimum.0, 0.0, LENGTH_MOST, "m")?;
-        let too_few = || Refused::new("edge", Reason::Count(edge.len()), format!("2 to {POINTS_MOST}"));
-        if edge.len() > POINTS_MOST {
-            return Err(too_few());
-        }
-        let mut points = Vec::with_capacity(edge.len());
-        for (place, tap) in edge.iter().enumerate() {
-            points.push(self.located(&format!("edge[{place}]"), tap)?);
-        }
-        let (piece, share) = points
-            .windows(2)
-            .map(|ends| {
-                let share = nearest(hole.at, ends[0].at, ends[1].at);
-                (share, (hole.at - ends[0].at.lerp(&ends[1].at, share)).norm())
-            })
-            .enumerate()
-            .min_by(|(_, (_, one)), (_, (_, other))| one.total_cmp(other))
-            .map(|(piece, (share, _))| (piece, share))
-            .ok_or_else(too_few)?;
-        let (from, to) = (&points[piece], &points[piece + 1]);
+        let points = self.edge_points(edge)?;
+        let near = nearest(hole, &points)?;
+        let distance = self.to_edge(hole, &near);
+        Ok(EdgeDistance { distance, minimum, verdict: Verdict::of(&distance, minimum), piece: near.piece })
+    }
 
-        let away = hole.at - from.at.lerp(&to.at, share);
-        let along = (to.at - from.at).try_normalize(0.0).unwrap_or_else(Vector2::x);
+    pub(crate) fn edge_points(&self, edge: &[Tap]) -> Result<Vec<Located>, Refused> {
+        if edge.len() > POINTS_MOST {
+            return Err(too_few(edge.len()));
+        }
+        let located = |(place, tap)| self.located(&format!("edge[{place}]"), tap);
+        edge.iter().enumerate().map(located).collect()
+    }
+
+    pub(crate) fn to_edge(&self, hole: &Located, near: &Near<'_>) -> Uncertain {
+        let away = hole.at - near.at();
+        let along = (near.to.at - near.from.at).try_normalize(0.0).unwrap_or_else(Vector2::x);
         // On the edge itself the direction is the edge's normal.
         let normal = away.try_normalize(1e-12).unwrap_or_else(|| Vector2::new(-along.y, along.x));
-        let distance = self.uncertain(
-            away.norm(),
-            &[(normal, hole), (-normal * (1.0 - share), from), (-normal * share, to)],
-        );
-        Ok(EdgeDistance { distance, minimum, verdict: Verdict::of(&distance, minimum), piece })
+        let (from, to) = (-normal * (1.0 - near.share), -normal * near.share);
+        self.uncertain(away.norm(), &[(normal, hole), (from, near.from), (to, near.to)])
     }
 }
 
+/// The point of an edge that is nearest to a hole: between two of its points.
+pub(crate) struct Near<'a> {
+    pub(crate) from: &'a Located,
+    pub(crate) to: &'a Located,
+    /// 0 at the first, 1 at the second.
+    pub(crate) share: f64,
+    piece: usize,
+}
+
+impl Near<'_> {
+    pub(crate) fn at(&self) -> Vector2<f64> {
+        self.from.at.lerp(&self.to.at, self.share)
+    }
+}
+
+fn too_few(count: usize) -> Refused {
+    Refused::new("edge", Reason::Count(count), format!("2 to {POINTS_MOST}"))
+}
+
+pub(crate) fn nearest<'a>(hole: &Located, edge: &'a [Located]) -> Result<Near<'a>, Refused> {
+    let pieces = edge.windows(2).enumerate().map(|(piece, ends)| {
+        let share = share(hole.at, ends[0].at, ends[1].at);
+        Near { from: &ends[0], to: &ends[1], share, piece }
+    });
+    let away = |near: &Near<'_>| (hole.at - near.at()).norm();
+    pieces.min_by(|one, other| away(one).total_cmp(&away(other))).ok_or_else(|| too_few(edge.len()))
+}
+
 /// Where between two points the nearest one lies: 0 at the first, 1 at the second.
-fn nearest(point: Vector2<f64>, from: Vector2<f64>, to: Vector2<f64>) -> f64 {
+fn share(point: Vector2<f64>, from: Vector2<f64>, to: Vector2<f64>) -> f64 {
     let way = to - from;
     let share = (point - from).dot(&way) / way.norm_squared();
     if share.is_nan() { 0.0 } else { share.clamp(0.0, 1.0) }

@@ -34,16 +34,18 @@ impl Calibration {
     /// A hole outside the picture or beyond the surface's horizon.
     pub fn hole(&self, hole: &Hole) -> Result<PlacedHole, Refused> {
         let (located, ellipse) = self.placed(hole)?;
+        let [longest, shortest] = self.across(&ellipse)?;
+        Ok(PlacedHole { position: self.position_of(&located), longest, shortest })
+    }
+
+    /// How large it is: across the longest and the shortest way.
+    pub(crate) fn across(&self, ellipse: &Ellipse) -> Result<[Uncertain; 2], Refused> {
         let across = |axis: Vector2<f64>, semi: f64| -> Result<Uncertain, Refused> {
             let end = |at: Vector2<f64>| self.at_surface(at, Pixels(EDGE_UNCERTAINTY));
             let (from, to) = (end(ellipse.centre - axis * semi)?, end(ellipse.centre + axis * semi)?);
             Ok(self.distance_of(&from, &to))
         };
-        Ok(PlacedHole {
-            position: self.position_of(&located),
-            longest: across(ellipse.along, ellipse.major)?,
-            shortest: across(ellipse.across(), ellipse.minor)?,
-        })
+        Ok([across(ellipse.along, ellipse.major)?, across(ellipse.across(), ellipse.minor)?])
     }
 
     /// From a found hole's centre to a tapped edge.
@@ -60,7 +62,7 @@ impl Calibration {
         self.edge_distance_of(&located, edge, minimum)
     }
 
-    fn placed(&self, hole: &Hole) -> Result<(Located, Ellipse), Refused> {
+    pub(crate) fn placed(&self, hole: &Hole) -> Result<(Located, Ellipse), Refused> {
         Refused::unless_within("hole.minor", hole.minor.0, 0.5, 1e4, "px")?;
         Refused::unless_within("hole.major", hole.major.0, hole.minor.0, 1e4, "px")?;
         let seen = hole.ellipse();

@@ -33,11 +33,15 @@ mod error;
 mod hole;
 mod plane;
 mod snap;
+mod survey;
 mod units;
 
 pub use edge::{EdgeDistance, Verdict};
 pub use error::{Reason, Refused};
 pub use hole::PlacedHole;
 pub use plane::{Calibration, LENS_ALLOWANCE, Lens, Position, Quality, STRETCH_MOST, Setting, Uncertain};
-pub use snap::{Grey, Hole, Looking, Shade, find_holes, snap};
+pub use snap::{Grey, Hole, Looking, Shade, add_grey, find_holes, snap, snap_in};
+pub use survey::{
+    Along, Answer, Axes, Corner, HoleInAxes, Origin, Outcome, Question, Reference, Refusal, Spot,
+};
 pub use units::{Known, MARK_UNCERTAINTY, Mark, Metres, PictureSize, PixelPoint, Pixels, PlanePoint, Tap};

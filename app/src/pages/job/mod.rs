@@ -4,6 +4,7 @@ mod arrange;
 mod close;
 pub mod facts;
 mod joints;
+mod layups;
 mod outline;
 mod references;
 mod steps;
@@ -44,6 +45,7 @@ pub fn JobPage(shop: ShopId, job: JobId) -> impl IntoView {
                     <div class="stack">
                         <steps::Steps log state/>
                         <joints::Joints log state/>
+                        <layups::Layups log state/>
                     </div>
                     <div class="stack">
                         <Discrepancy log state/>

@@ -92,6 +92,7 @@ mod tests {
             returned: 0,
             opened: Some(UtcMillis(opened)),
             retired: false,
+            taken: Vec::new(),
         };
         JobRow {
             shop: ShopId::default(),

@@ -1,10 +1,12 @@
-//! Adding holes: one by one, a row of equal pitch, or as in another joint.
+//! Adding holes: one by one, a row of equal pitch, measured on a photo, or as in another joint.
 
+use device::PhotoSize;
 use leptos::prelude::*;
+use leptos_router::hooks::use_navigate;
 use shared_types::body::{Known, On};
 use shared_types::entity::Entity as _;
-use shared_types::ids::{HoleId, JointId};
-use shared_types::job::JobState;
+use shared_types::ids::{HoleId, JointId, PhotoId};
+use shared_types::job::{JobState, Moment, Photo};
 use shared_types::joint::{HolePatch, JointPatch};
 use shared_types::text::ShortText;
 
@@ -12,24 +14,27 @@ use super::Place;
 use super::places::{Placed, Row, counted_on, length, next_number, row};
 use crate::page;
 use crate::pages::parts::of_job;
-use crate::store::use_store;
-use crate::ui::{Button, ButtonKind, Choice, Icon, NumberField};
+use crate::pages::parts::photos::{OnTheirWay, Shown, take_in};
+use crate::routes::Route;
+use crate::store::{PhotoSource, Shot, use_photo, use_store};
+use crate::ui::{Button, ButtonKind, CameraButton, Choice, Icon, NumberField, PhotoTile};
 use crate::words;
 
 /// What is wrong: the field's name and the words.
 type Wrong = RwSignal<Option<(&'static str, String)>>;
 
-/// The three ways.
+/// The ways.
 #[component]
 pub fn AddHoles(place: Place) -> impl IntoView {
     let way = RwSignal::new("row".to_owned());
-    let ways = [("row", "A row"), ("one", "One by one"), ("copy", "From a joint")];
+    let ways = [("row", "A row"), ("one", "One by one"), ("photo", "On a photo"), ("copy", "From a joint")];
     let ways = ways.into_iter().map(|(value, word)| (value.to_owned(), word.to_owned())).collect();
     view! {
         <div class="stack">
             <Choice label="How" value=way options=ways/>
             {move || match way.get().as_str() {
                 "one" => view! { <One place/> }.into_any(),
+                "photo" => view! { <OnPhoto place/> }.into_any(),
                 "copy" => view! { <FromAnother place/> }.into_any(),
                 _ => view! { <InARow place/> }.into_any(),
             }}
@@ -236,4 +241,41 @@ fn FromAnother(place: Place) -> impl IntoView {
         };
         view! { <ul class="lines">{all.into_iter().map(one).collect_view()}</ul> }.into_any()
     }
+}
+
+/// The job's photos, latest first: ids are UUIDv7.
+fn photos(state: &JobState) -> Vec<(PhotoId, Photo)> {
+    let in_use = state.photos.iter().rev().filter(|(_, photo)| !photo.it.is_retired());
+    in_use.map(|(id, photo)| (*id, photo.it.clone())).collect()
+}
+
+/// A photo to measure on: one of the job's, or a new one, which the job keeps.
+#[component]
+fn OnPhoto(place: Place) -> impl IntoView {
+    let store = use_store();
+    let all = of_job(place.state, photos);
+    let shown = Memo::new(move |_| all.with(|all| all.iter().map(Shown::of).collect::<Vec<_>>()));
+    let shot = Shot { log: place.log, step: None, moment: Moment::Before, answers: None, attached_to: None };
+    view! {
+        <p>"Choose a photo that shows the holes, the edge, and something of a known size that lies flat on the part: a card, a sheet, a rule."</p>
+        <div class="cluster">
+            <CameraButton label="Take one" on_files=move |event| take_in(store, shot, &event)/>
+        </div>
+        <div class="photos">
+            <OnTheirWay shot/>
+            <For each=move || shown.get() key=|it| (it.id, it.digest, it.caption.clone()) let:it><ToMeasureOn place it/></For>
+        </div>
+        {move || shown.read().is_empty().then(|| view! { <p class="muted">"The job has no photo yet."</p> })}
+    }
+}
+
+#[component]
+fn ToMeasureOn(place: Place, it: Shown) -> impl IntoView {
+    let navigate = use_navigate();
+    let source = use_photo(place.log, it.digest, PhotoSize::Thumb);
+    let name = if it.caption.is_empty() { "Photo".to_owned() } else { it.caption };
+    let caption = format!("{name}: measure on it");
+    let href = Route::Measure(place.shop, place.job, place.joint, it.id).to_string();
+    let go = move |()| navigate(&href, leptos_router::NavigateOptions::default());
+    view! { <PhotoTile src=Signal::derive(move || source.with(PhotoSource::url)) caption on_open=go/> }
 }

@@ -50,6 +50,12 @@ pub fn side_by_side(state: &JobState, step: Option<StepId>) -> Vec<SideBySide> {
         for (id, it) in &state.holes {
             add(Subject::new("hole.v1", id), format!("hole/{id}"), it.contested());
         }
+        for (id, it) in &state.layups {
+            add(Subject::new("layup.v1", id), format!("layup/{id}"), it.contested());
+        }
+        for (id, it) in &state.plies {
+            add(Subject::new("ply.v1", id), format!("ply/{id}"), it.contested());
+        }
     }
     for (id, it) in state.steps.iter().filter(|(id, _)| step.is_none_or(|step| step == **id)) {
         add(Subject::new("step.v1", id), format!("step/{id}"), it.contested());
@@ -94,6 +100,9 @@ fn field_label(field: &str) -> String {
         specs::ANSWER,
         specs::JOINT,
         specs::HOLE,
+        specs::LAYUP,
+        specs::PLY,
+        specs::STOCK_MATERIAL,
     ];
     let spec = known.into_iter().flatten().find(|spec| spec.name == field);
     let other = || match field {

@@ -2,13 +2,14 @@
 
 pub mod also_entered;
 pub mod countdowns;
+pub mod grip;
 pub mod photos;
+pub mod shelf;
 pub mod waiting;
-
-use std::collections::BTreeMap;
 
 use leptos::prelude::*;
 use shared_types::coverage::on;
+use shared_types::entities::Entities;
 use shared_types::entity::Entity;
 use shared_types::ids::StepId;
 use shared_types::job::{JobState, OnStep};
@@ -22,7 +23,7 @@ pub type JobSignal = Signal<Loaded<JobState>>;
 pub fn items<I, T>(
     state: JobSignal,
     step: Option<StepId>,
-    of: fn(&JobState) -> &BTreeMap<I, OnStep<T>>,
+    of: fn(&JobState) -> &Entities<I, OnStep<T>>,
 ) -> Memo<Vec<(I, T)>>
 where
     I: Copy + Ord + Send + Sync + 'static,

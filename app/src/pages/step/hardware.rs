@@ -4,16 +4,18 @@ use leptos::prelude::*;
 use shared_types::check::Problem;
 use shared_types::entity::Entity as _;
 use shared_types::job::{HardwareLine, JobState};
+use shared_types::shop::StockKind;
 use shared_types::status::is_expired;
 
 use super::Place;
 use super::line::{Kind, Line, Lines};
 use super::picks;
+use super::shelf::{FromShelf, MoreThanLeft, taken_from};
 use crate::clock;
 use crate::entry::form::Form;
 use crate::entry::specs;
 use crate::pages::parts::{items, of_job};
-use crate::store::use_store;
+use crate::shelf::{Shelf, use_shelf};
 use crate::ui::{Banner, ExpiryBadge, Tone};
 
 const KIND: Kind = Kind {
@@ -28,20 +30,27 @@ const KIND: Kind = Kind {
 #[component]
 pub fn HardwareLines(place: Place) -> impl IntoView {
     let all = items(place.state, Some(place.step), |state: &JobState| &state.hardware);
+    let shelf = use_shelf(place.shop);
     let lines = Signal::derive(move || {
         let line = |(id, it): (_, HardwareLine)| Line {
             id: ToString::to_string(&id),
             content: it.content(),
-            view: shown(it),
+            view: shown(shelf, it),
         };
         all.get().into_iter().map(line).collect::<Vec<_>>()
     });
-    let shop = use_store().shop(place.shop);
-    let picks = of_job(place.state, move |state| picks::hardware(state, &shop.read()));
-    view! { <Lines place kind=KIND lines picks verdict=expired_loudly check=reason_given/> }
+    let picks = of_job(place.state, move |state| picks::hardware(state, &shelf.state.read()));
+    view! {
+        <Lines
+            place kind=KIND lines picks
+            above=move |form| view! { <FromShelf form shelf kind=StockKind::Hardware/> }.into_any()
+            verdict=move |form| view! { {expired_loudly(form)}<MoreThanLeft form shelf/> }.into_any()
+            check=reason_given
+        />
+    }
 }
 
-fn shown(it: HardwareLine) -> ViewFn {
+fn shown(shelf: Shelf, it: HardwareLine) -> ViewFn {
     let quantity = it.quantity.or_empty().map(|quantity| format!("{quantity} × ")).unwrap_or_default();
     let further =
         [it.description.or_empty().0, batch(&it.batch.or_empty().0), it.source_document.or_empty().0];
@@ -51,6 +60,7 @@ fn shown(it: HardwareLine) -> ViewFn {
             <strong>{quantity.clone()} {it.part_number.or_empty().0}</strong>
             <span class="small muted">{further.clone()}</span>
             <ExpiryBadge expiry=it.expiry.or_empty() today=clock::today()/>
+            {taken_from(shelf, it.stock.or_empty())}
             {reason(&it.expired_reason.or_empty().0)}
         }
     })

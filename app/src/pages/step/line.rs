@@ -9,6 +9,7 @@ use crate::entry::form::{EntrySheet, Form, Suggestions};
 use crate::entry::{Spec, Subject};
 use crate::store::use_store;
 use crate::ui::{Button, ButtonKind, Icon, Section};
+use crate::words::capital;
 
 /// One recorded line.
 #[derive(Clone)]
@@ -48,6 +49,9 @@ pub fn Lines(
     /// Set along with what is typed into a new one.
     #[prop(optional, into)]
     fixed: Option<Callback<(), Vec<(&'static str, Value)>>>,
+    /// Shown above the fields, before what was used before.
+    #[prop(optional, into)]
+    above: Option<Callback<Form, AnyView>>,
     /// Shown below the fields.
     #[prop(optional, into)]
     below: Option<Callback<Form, AnyView>>,
@@ -112,7 +116,10 @@ pub fn Lines(
             <EntrySheet
                 title open log=place.log specs=kind.specs subject draft
                 done=format!("{} saved", capital(kind.one))
-                above=move |form| picked(form, altered.read_untracked().is_none(), picks)
+                above=move |form| view! {
+                    {above.map(|above| above.run(form))}
+                    {picked(form, altered.read_untracked().is_none(), picks)}
+                }.into_any()
                 below=move |form| below.map(|below| below.run(form)).into_any()
                 verdict=move |form| verdict.map(|verdict| verdict.run(form)).into_any()
                 check=move |form| check.is_none_or(|check| check.run(form))
@@ -181,11 +188,6 @@ fn offered(picks: &[Pick]) -> Suggestions {
     offered
 }
 
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map(|first| first.to_uppercase().chain(chars).collect()).unwrap_or_default()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -201,11 +203,5 @@ mod tests {
         assert_eq!(offered["tool"], ["calliper 3", "pin gauge"]);
         assert_eq!(offered["unit"], ["in"]);
         assert!(!offered.contains_key("stock"));
-    }
-
-    #[test]
-    fn remarks_begin_with_a_capital() {
-        assert_eq!(capital("hardware line"), "Hardware line");
-        assert_eq!(capital(""), "");
     }
 }

@@ -5,15 +5,18 @@ use serde_json::json;
 use shared_types::entity::Entity as _;
 use shared_types::ids::MaterialId;
 use shared_types::job::{JobState, MaterialLine};
+use shared_types::shop::StockKind;
 
 use super::Place;
 use super::hardware::{batch, expired_loudly, joined, reason, reason_given};
 use super::line::{Kind, Line, Lines};
 use super::picks;
+use super::shelf::{FromShelf, MoreThanLeft, taken_from};
 use crate::clock;
 use crate::entry::form::Form;
 use crate::entry::{Subject, specs};
 use crate::pages::parts::{items, of_job};
+use crate::shelf::{Shelf, use_shelf};
 use crate::store::use_store;
 use crate::ui::{Button, ExpiryBadge, Icon};
 
@@ -29,20 +32,27 @@ const KIND: Kind = Kind {
 #[component]
 pub fn Materials(place: Place) -> impl IntoView {
     let all = items(place.state, Some(place.step), |state: &JobState| &state.materials);
+    let shelf = use_shelf(place.shop);
     let lines = Signal::derive(move || {
         let line = |(id, it): (MaterialId, MaterialLine)| Line {
             id: id.to_string(),
             content: it.content(),
-            view: shown(place, id, it),
+            view: shown(place, shelf, id, it),
         };
         all.get().into_iter().map(line).collect::<Vec<_>>()
     });
-    let shop = use_store().shop(place.shop);
-    let picks = of_job(place.state, move |state| picks::materials(state, &shop.read()));
-    view! { <Lines place kind=KIND lines picks below=moments verdict=expired_loudly check=reason_given/> }
+    let picks = of_job(place.state, move |state| picks::materials(state, &shelf.state.read()));
+    view! {
+        <Lines
+            place kind=KIND lines picks below=moments
+            above=move |form| view! { <FromShelf form shelf kind=StockKind::Material/> }.into_any()
+            verdict=move |form| view! { {expired_loudly(form)}<MoreThanLeft form shelf/> }.into_any()
+            check=reason_given
+        />
+    }
 }
 
-fn shown(place: Place, id: MaterialId, it: MaterialLine) -> ViewFn {
+fn shown(place: Place, shelf: Shelf, id: MaterialId, it: MaterialLine) -> ViewFn {
     let store = use_store();
     let head = joined([it.name.or_empty().0, it.quantity.or_empty().0]);
     let head = if head.is_empty() { it.kind.or_empty().word().to_owned() } else { head };
@@ -75,6 +85,7 @@ fn shown(place: Place, id: MaterialId, it: MaterialLine) -> ViewFn {
             <strong>{head.clone()}</strong>
             <span class="small muted">{further.clone()}</span>
             <ExpiryBadge expiry=it.expiry.or_empty() today=clock::today()/>
+            {taken_from(shelf, it.stock.or_empty())}
             {reason(&it.expired_reason.or_empty().0)}
             <div class="cluster">
                 {(place.may_work && to_mix).then(|| view! { <Button label="Mixed now" icon=Icon::Flask on_press=move |()| now("mixed_at", "Time of mixing recorded")/> })}

@@ -11,6 +11,7 @@ mod notes;
 mod notices;
 mod picks;
 mod readings;
+mod shelf;
 mod time;
 mod tools;
 mod worksheets;

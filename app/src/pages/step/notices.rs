@@ -108,7 +108,13 @@ fn Answer(place: Place, id: FindingId, finding: Finding) -> impl IntoView {
     let step = place.step;
     let subject = Subject::altered("finding.v1", id, finding.content()).on(Some(step));
     let form = Form::new(place.log, specs::ANSWER, subject, &format!("finding/{id}"));
-    let shot = Shot { log: place.log, step: Some(step), moment: Moment::After, answers: Some(id), attached_to: None };
+    let shot = Shot {
+        log: place.log,
+        step: Some(step),
+        moment: Moment::After,
+        answers: Some(id),
+        attached_to: None,
+    };
     let photos = of_job(place.state, move |state| {
         state.photos.values().filter(|it| !it.it.is_retired() && it.it.answers.or_empty() == Some(id)).count()
     });

@@ -7,6 +7,8 @@ use shared_types::entity::Entity;
 use shared_types::job::JobState;
 use shared_types::shop::{ShopState, StockKind};
 
+use crate::shelf::line_of_stock;
+
 /// How many picks are offered.
 const MOST: usize = 6;
 
@@ -89,14 +91,7 @@ fn shelf<'a>(
     fields: &'static [&'static str],
 ) -> impl Iterator<Item = Pick> + 'a {
     let stock = shop.stock.iter().filter(move |(_, it)| !it.is_retired() && it.kind.or_empty() == kind);
-    stock.filter_map(move |(id, it)| {
-        let mut content = it.content();
-        content.remove("kind");
-        let part_number = content.remove("part_number").unwrap_or_default();
-        content.insert(name.to_owned(), part_number);
-        content.insert("stock".to_owned(), Value::String(id.to_string()));
-        Pick::of(&content, fields, name, "batch")
-    })
+    stock.filter_map(move |(id, it)| Pick::of(&line_of_stock(*id, it), fields, name, "batch"))
 }
 
 fn first_different(picks: impl Iterator<Item = Pick>) -> Vec<Pick> {

@@ -5,8 +5,8 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use shared_types::fold::subject;
 
-use super::unsent_file::save_as;
 use crate::clock;
+use crate::page::save_as;
 use crate::store::use_store;
 use crate::ui::{Button, ButtonKind, Section};
 

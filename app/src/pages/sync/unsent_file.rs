@@ -8,8 +8,9 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use wasm_bindgen::JsCast as _;
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Blob, HtmlAnchorElement, HtmlInputElement, Url};
+use web_sys::HtmlInputElement;
 
+use crate::page::save_as;
 use crate::store::use_store;
 use crate::ui::{Button, Icon, Section};
 
@@ -63,27 +64,5 @@ pub fn UnsentFile() -> impl IntoView {
                 </label>
             </div>
         </Section>
-    }
-}
-
-/// Hands a file to the browser to keep.
-pub fn save_as(name: &str, pieces: Vec<Vec<u8>>) {
-    let parts = js_sys::Array::new();
-    for piece in pieces {
-        parts.push(&js_sys::Uint8Array::from(piece.as_slice()));
-    }
-    let link = document().create_element("a").ok().and_then(|link| link.dyn_into::<HtmlAnchorElement>().ok());
-    let blob = Blob::new_with_u8_array_sequence(&parts);
-    let url = blob.and_then(|blob| Url::create_object_url_with_blob(&blob));
-    let (Some(link), Ok(url)) = (link, url) else {
-        leptos::logging::error!("the browser makes no file");
-        return;
-    };
-    link.set_href(&url);
-    link.set_download(name);
-    link.click();
-    // The browser has its own hold of the bytes by the time the click returns.
-    if Url::revoke_object_url(&url).is_err() {
-        leptos::logging::warn!("a file's address could not be given back");
     }
 }

@@ -40,6 +40,7 @@ pub fn TeamPage() -> impl IntoView {
                         <Invitations shop/>
                     }
                 }).collect_view()}
+                <LinkButton label="See the stock" icon=Icon::Package href=Route::Stock.to_string()/>
                 <Devices/>
                 <Account me=me.clone()/>
             </div>

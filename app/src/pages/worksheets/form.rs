@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use serde_json::Value;
 use shared_types::job::AnswerOutcome;
-use shared_types::worksheet::BadInput;
+use shared_types::worksheet::{BadInput, WorksheetResult};
 
 use super::answer::Answered;
 use super::forms::{Form, FormField, Typed};
@@ -46,10 +46,7 @@ impl Filled {
     /// May it be saved? Without an engine on this device the server's decides.
     #[must_use]
     pub fn is_good(&self) -> bool {
-        match &*self.outcome.read() {
-            Preview::Answer(AnswerOutcome::Result(_)) | Preview::NoEngine | Preview::UnknownKind => true,
-            Preview::Answer(AnswerOutcome::Refused(_)) | Preview::Fetching => false,
-        }
+        may_be_saved(&self.outcome.read())
     }
 
     fn error_of(&self, path: &'static str) -> Signal<Option<String>> {
@@ -60,6 +57,15 @@ impl Filled {
             let problem = problems.iter().find(|it| (form.blamed)(&it.field) == path)?;
             Some(format!("{}; accepted: {}", problem.reason, problem.accepted))
         })
+    }
+}
+
+/// May an input be saved? Without an engine on this device the server's decides.
+#[must_use]
+pub const fn may_be_saved(outcome: &Preview) -> bool {
+    match outcome {
+        Preview::Answer(AnswerOutcome::Result(_)) | Preview::NoEngine | Preview::UnknownKind => true,
+        Preview::Answer(AnswerOutcome::Refused(_)) | Preview::Fetching => false,
     }
 }
 
@@ -99,6 +105,22 @@ fn quiet_while_empty(text: RwSignal<String>, error: Signal<Option<String>>) -> S
 #[component]
 pub fn FormPreview(filled: Filled) -> impl IntoView {
     let (outcome, form) = (filled.outcome, filled.form);
+    let shown = move |result| view! { <Answered form result/> }.into_any();
+    let missing = move |problems: Vec<BadInput>| missing(form, &problems);
+    view! { <WorkedOutHere outcome shown missing/> }
+}
+
+/// What the engine makes of an input, marked as a preview.
+#[component]
+pub fn WorkedOutHere(
+    outcome: Memo<Preview>,
+    /// The result's figures and working.
+    #[prop(into)]
+    shown: Callback<WorksheetResult, AnyView>,
+    /// What is said while the input is refused.
+    #[prop(into)]
+    missing: Callback<Vec<BadInput>, String>,
+) -> impl IntoView {
     view! {
         <Section title="Preview">
             {move || match outcome.get() {
@@ -107,14 +129,14 @@ pub fn FormPreview(filled: Filled) -> impl IntoView {
                         <p>"Worked out on this device. The server's result, which is the one of record, takes its place once
                         it is saved and there has been a connection."</p>
                     </Banner>
-                    <Answered form result=*result/>
+                    {shown.run(*result)}
                 }.into_any(),
                 Preview::Fetching => view! { <p class="muted" role="status">"Fetching the calculation engine"</p> }.into_any(),
                 Preview::NoEngine | Preview::UnknownKind => view! {
                     <p class="muted">"This device can't work it out by itself just now. Save it: the server answers at the next connection."</p>
                 }.into_any(),
                 Preview::Answer(AnswerOutcome::Refused(problems)) => view! {
-                    <p class="muted">{missing(form, &problems)}</p>
+                    <p class="muted">{missing.run(problems)}</p>
                 }.into_any(),
             }}
         </Section>

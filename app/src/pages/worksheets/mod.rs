@@ -7,7 +7,9 @@
 mod answer;
 mod form;
 mod forms;
+mod general;
 mod page;
 mod row;
+mod template;
 
-pub use page::{NewWorksheetPage, WorksheetPage};
+pub use page::{AlterWorksheetPage, FillInPage, NewWorksheetPage, WorksheetPage};

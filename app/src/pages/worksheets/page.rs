@@ -2,43 +2,33 @@
 
 use leptos::prelude::*;
 use leptos_router::NavigateOptions;
-use leptos_router::hooks::{use_navigate, use_query_map};
+use leptos_router::hooks::use_navigate;
 use serde_json::Value;
 use shared_types::body::{Known, OnStep};
 use shared_types::ids::{JobId, JointId, LogId, ShopId, StepId, WorksheetId};
-use shared_types::job::{AnswerOutcome, JobState, Worksheet, WorksheetPatch};
+use shared_types::job::{AnswerOutcome, JobState, OnStep as OnStepState, Worksheet, WorksheetPatch};
 use shared_types::worksheet::WorksheetKind;
 
 use super::answer::{Answered, AnsweredGenerally};
 use super::form::{Filled, FormFields, FormPreview};
 use super::forms::{FORMS, Form, form};
+use super::general::{AllKinds, GeneralPage, Place, label};
+use super::template::Templates;
 use crate::engine::{Preview, use_engine};
-use crate::routes::Route;
+use crate::pages::job::may_work;
+use crate::routes::{Asking, Route};
 use crate::store::{Loaded, use_store};
 use crate::ui::{
     Banner, Button, ButtonKind, EmptyState, Icon, LinkButton, Plate, Section, Skeleton, TextField, Tone,
 };
 
-/// A new worksheet on a step: which one, then its form.
+/// A new worksheet on a step: which one?
 #[component]
 pub fn NewWorksheetPage(shop: ShopId, job: JobId, step: StepId) -> impl IntoView {
-    let query = use_query_map();
-    let back = Route::Step(shop, job, step).to_string();
-    move || {
-        let kind = query.read().get("kind").unwrap_or_default();
-        match form(&kind) {
-            Some(form) => view! { <NewWorksheet shop job step form/> }.into_any(),
-            None => view! { <Choose shop job step back=back.clone()/> }.into_any(),
-        }
-    }
-}
-
-#[component]
-fn Choose(shop: ShopId, job: JobId, step: StepId, back: String) -> impl IntoView {
-    let here = Route::NewWorksheet(shop, job, step).to_string();
     let card = move |it: &'static Form| {
+        let form = Route::FillIn(shop, job, step, it.kind.to_owned(), Asking::InShort);
         view! {
-            <a class="card" href=format!("{here}?kind={}", it.kind)>
+            <a class="card" href=form.to_string()>
                 <h2>{it.title}</h2>
                 <p class="muted">{it.about}</p>
             </a>
@@ -46,10 +36,45 @@ fn Choose(shop: ShopId, job: JobId, step: StepId, back: String) -> impl IntoView
     };
     view! {
         <div class="stack">
-            <LinkButton label="Back to the step" icon=Icon::Back href=back/>
+            <LinkButton label="Back to the step" icon=Icon::Back href=Route::Step(shop, job, step).to_string()/>
             <Plate title="What is to be worked out?"/>
             {FORMS.iter().map(card).collect_view()}
+            <AllKinds place=Place { shop, job, step }/>
         </div>
+    }
+}
+
+/// The form of a new worksheet: the short one where there is one and nobody asked for the full one.
+#[component]
+pub fn FillInPage(shop: ShopId, job: JobId, step: StepId, kind: String, asking: Asking) -> impl IntoView {
+    match form(&kind).filter(|_| asking == Asking::InShort) {
+        Some(form) => view! { <NewWorksheet shop job step form/> }.into_any(),
+        None => view! { <GeneralPage place=Place { shop, job, step } kind altered=None/> }.into_any(),
+    }
+}
+
+/// A worksheet's input in its form again. What others enter meanwhile doesn't disturb what is typed.
+#[component]
+pub fn AlterWorksheetPage(shop: ShopId, job: JobId, id: WorksheetId) -> impl IntoView {
+    let state = use_store().job(shop, job);
+    let sheet =
+        Memo::new(move |before: Option<&Option<OnStepState<Worksheet>>>| match before.cloned().flatten() {
+            Some(before) => Some(before),
+            None => state.with(|state| state.here()?.worksheets.get(&id).cloned()),
+        });
+    move || match sheet.get() {
+        Some(OnStepState { step: Some(step), it }) => {
+            let place = Place { shop, job, step };
+            view! { <GeneralPage place kind=it.kind.or_empty().0 altered=Some((id, it))/> }.into_any()
+        }
+        // Those of a joint or a layup are made from it.
+        Some(_) => view! {
+            <EmptyState icon=Icon::Calculator title="This worksheet is altered where it comes from">
+                <LinkButton label="Back to the worksheet" href=Route::Worksheet(shop, job, id).to_string()/>
+            </EmptyState>
+        }
+        .into_any(),
+        None => view! { <Skeleton lines=4/> }.into_any(),
     }
 }
 
@@ -117,6 +142,7 @@ pub fn WorksheetPage(shop: ShopId, job: JobId, worksheet: WorksheetId) -> impl I
 
 #[component]
 fn Sheet(shop: ShopId, job: JobId, id: WorksheetId, state: JobState) -> impl IntoView {
+    let store = use_store();
     let Some(it) = state.worksheets.get(&id).cloned() else { return ().into_any() };
     let joint = JointId(id.0);
     let (back, to) = match it.step {
@@ -126,13 +152,18 @@ fn Sheet(shop: ShopId, job: JobId, id: WorksheetId, state: JobState) -> impl Int
         None => (Route::Job(shop, job), "Back to the job"),
     };
     let kind = it.it.kind.or_empty().0;
-    let name = form(&kind).map_or_else(|| kind.clone(), |form| form.title.to_owned());
+    let name = form(&kind).map_or_else(|| label(&kind), |form| form.title.to_owned());
+    let alter = it.step.filter(|_| may_work(store, LogId::Job(shop, job))).map(|_| {
+        let form = Route::Alter(shop, job, id).to_string();
+        view! { <div class="cluster"><LinkButton label="Alter what was asked" icon=Icon::Edit href=form/></div> }
+    });
     view! {
         <div class="stack">
             <LinkButton label=to icon=Icon::Back href=back.to_string()/>
             <Plate over=name title=it.it.title.or_empty().0/>
             <Outcome answer=state.answer_to(id).cloned() sheet=it.it.clone()/>
-            <Section title="What was asked"><Asked input=it.it.input.or_empty()/></Section>
+            <Templates kind=kind.clone() input=it.it.input.or_empty()/>
+            <Section title="What was asked"><Asked input=it.it.input.or_empty()/>{alter}</Section>
         </div>
     }
     .into_any()

@@ -143,7 +143,8 @@ fn refusal(error: serde_path_to_error::Error<serde_json::Error>) -> Refused {
     } else if let Some(name) = quoted_after(&message, "unknown variant `") {
         (path, format!("`{name}` is not one of the choices"), expected(&message))
     } else if let Some((found, _)) = message.split_once(", expected ") {
-        (path, found.to_owned(), expected(&message))
+        let reason = found.strip_prefix("invalid type: ").map(|found| format!("is {}", plain(found)));
+        (path, reason.unwrap_or_else(|| found.to_owned()), expected(&message))
     } else {
         (path, message, "see the kind's schema".to_owned())
     };
@@ -156,7 +157,20 @@ fn quoted_after<'a>(message: &'a str, start: &str) -> Option<&'a str> {
 
 fn expected(message: &str) -> String {
     let expected = message.split_once(", expected ").map_or("nothing here", |(_, rest)| rest);
-    expected.replace('`', "")
+    plain(expected).replace('`', "")
+}
+
+/// JSON's own words for what serde calls by the names of its types.
+fn plain(words: &str) -> String {
+    match words.split_once(' ') {
+        _ if words == "map" => "an object".to_owned(),
+        _ if words == "sequence" => "a list".to_owned(),
+        Some(("struct", _)) => "an object with fields".to_owned(),
+        Some(("string", text)) => format!("the text {text}"),
+        Some(("integer" | "boolean", value)) => value.to_owned(),
+        Some(("floating", value)) => value.trim_start_matches("point ").to_owned(),
+        _ => words.to_owned(),
+    }
 }
 
 fn join(path: &str, name: &str) -> String {

@@ -137,16 +137,41 @@ fn spoil(value: &mut Value, path: &[usize], with: Option<&Value>) {
     }
 }
 
+/// How quantities are written, rightly, oddly and wrongly.
+fn any_quantity() -> impl Strategy<Value = Value> {
+    let number = prop_oneof![
+        any::<f64>().prop_map(|number| number.to_string()),
+        (-10.0..10.0_f64).prop_map(|number| format!("{number:.4}")),
+        (0_u32..40, 0_u32..70).prop_map(|(over, under)| format!("{over}/{under}")),
+        (0_u32..3, 1_u32..32).prop_map(|(whole, over)| format!("{whole}-{over}/32")),
+        prop::sample::select(vec!["0", "-0", "1e308", "1e-308", "NaN", "inf", "#30", "F", "1,5", "½", ""])
+            .prop_map(str::to_owned),
+    ];
+    let units = [
+        "", "in", "mm", "\"", "ft", "m", "mil", "lbf", "N", "kN", "psi", "ksi", "GPa", "degC", "degF", "h",
+        "g", "g/m2", "%", "lbf in", "parsec",
+    ];
+    (number, prop::sample::select(units.to_vec()), prop::sample::select(vec!["", " ", "\u{a0}"]))
+        .prop_map(|(number, unit, space)| Value::from(format!("{number}{space}{unit}")))
+}
+
+/// A result whole in all its numbers, or refusals that each name field, reason and what is accepted.
 fn answers_or_refuses(kind: &str, input: &Value) -> Result<(), TestCaseError> {
     match calculations::calculate(kind, input) {
         Ok(result) => {
+            let drawing = result.drawing.as_deref().unwrap_or_default();
+            prop_assert!(!drawing.contains("NaN") && !drawing.contains("inf"), "{} {}", kind, input);
             let result = serde_json::to_value(&result).unwrap();
             prop_assert!(has_no_holes_where_numbers_belong(&result), "{} {}", kind, input);
         }
         Err(calculations::CalcError::BadInput(bad)) => {
             prop_assert!(!bad.is_empty());
             for bad in bad {
-                prop_assert!(!bad.reason.is_empty() && !bad.accepted.is_empty(), "{}: {:?}", kind, bad);
+                let whole = !bad.reason.is_empty() && !bad.accepted.is_empty();
+                // Only an input that is no object at all, or whose result is no number, has no field to name.
+                let named =
+                    !bad.field.is_empty() || !input.is_object() || bad.reason.contains("not a finite number");
+                prop_assert!(whole && named, "{} {}: {:?}", kind, input, bad);
             }
         }
         Err(other) => prop_assert!(false, "{}", other),
@@ -154,8 +179,14 @@ fn answers_or_refuses(kind: &str, input: &Value) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// Short by default; `PROPTEST_CASES` makes a campaign of it.
+fn config() -> ProptestConfig {
+    let cases = std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(400);
+    ProptestConfig { cases, max_global_rejects: u32::MAX, ..ProptestConfig::default() }
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(config())]
 
     #[test]
     fn no_json_makes_a_kind_panic(input in any_json()) {
@@ -166,26 +197,40 @@ proptest! {
 
     #[test]
     fn no_spoiled_example_makes_a_kind_panic(
-        which in any::<prop::sample::Index>(), path in proptest::collection::vec(0_usize..8, 1..5),
-        with in prop::option::of(any_json()),
+        which in any::<prop::sample::Index>(),
+        spoils in proptest::collection::vec(
+            (proptest::collection::vec(0_usize..8, 1..5), prop::option::of(any_json())), 1..4,
+        ),
     ) {
         let kinds: Vec<_> = calculations::kinds().collect();
         let kind = kinds[which.index(kinds.len())];
         let mut input = kind.example();
-        spoil(&mut input, &path, with.as_ref());
+        for (path, with) in &spoils {
+            spoil(&mut input, path, with.as_ref());
+        }
         answers_or_refuses(kind.name, &input)?;
     }
 
     #[test]
-    fn no_number_makes_a_kind_panic(
-        which in any::<prop::sample::Index>(), path in proptest::collection::vec(0_usize..8, 1..5),
-        number in prop_oneof![any::<f64>(), -10.0..10.0_f64, Just(0.0), Just(1e308), Just(1e-308)],
-        unit in prop::sample::select(vec!["in", "mm", "m", "lbf", "N", "psi", "GPa", "degC", "h", "g", ""]),
+    fn no_quantity_makes_a_kind_panic(
+        which in any::<prop::sample::Index>(),
+        spoils in proptest::collection::vec(
+            (proptest::collection::vec(0_usize..8, 1..5), any_quantity()), 1..4,
+        ),
     ) {
         let kinds: Vec<_> = calculations::kinds().collect();
         let kind = kinds[which.index(kinds.len())];
         let mut input = kind.example();
-        spoil(&mut input, &path, Some(&json!(format!("{number} {unit}"))));
+        for (path, with) in &spoils {
+            spoil(&mut input, path, Some(with));
+        }
         answers_or_refuses(kind.name, &input)?;
+    }
+
+    #[test]
+    fn no_part_number_makes_its_reader_panic(
+        text in prop_oneof!["\\PC{0,24}", "(MS|AN)[0-9]{3,5}[A-D]{0,3}[0-9]{0,2}[-–]?[0-9.]{0,5}"],
+    ) {
+        answers_or_refuses("part-number", &json!({ "part_number": text }))?;
     }
 }

@@ -1,9 +1,10 @@
-//! `calc/…`: the engines, without a log.
+//! `calc/…` and `catalogue`: the engines and their reference data, without a log.
 
 use axum::response::{IntoResponse, Response};
 use calculations::CalcError;
 use serde::Serialize;
 use serde_json::Value;
+use shared_types::catalogue::Catalogue;
 use shared_types::check::Problem;
 use shared_types::worksheet::BadInput;
 
@@ -41,6 +42,11 @@ pub async fn calculate(Path(kind): Path<String>, Json(input): Json<Value>) -> Ap
             Err(Fault::OutOfLimits(refused.into_iter().map(problem).collect()).into())
         }
     }
+}
+
+/// Rivets, washers, drills, alloys, sheets and laminate materials.
+pub async fn catalogue() -> Json<Catalogue> {
+    Json(calculations::catalogue::listing::catalogue())
 }
 
 fn problem(refused: BadInput) -> Problem {

@@ -98,7 +98,7 @@ test("a repair from a phone without a network to the record", async ({ browser, 
 
 async function workOutARivet(page) {
   await page.getByRole("link", { name: "New worksheet" }).click();
-  await page.getByRole("link", { name: /Rivet length/ }).click();
+  await page.getByRole("link", { name: /Rivet length/ }).first().click();
   await page.getByLabel("Its thickness").first().fill("0.032");
   await page.getByLabel("Its thickness").nth(1).fill("0.063");
   await page.getByLabel("Washer under the driven head").fill("0.016");

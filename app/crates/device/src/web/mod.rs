@@ -5,12 +5,14 @@
 
 mod browser;
 mod fetch;
+mod helper;
 mod indexeddb;
 mod js;
 mod picture;
 
 pub use browser::{Browser, Held};
 pub use fetch::{Fetch, FetchStream};
+pub use helper::Helper;
 pub use indexeddb::IndexedDb;
 pub use picture::{Shrinker, Thumb};
 

@@ -1,10 +1,9 @@
 //! Small pictures for lists, made by a worker: see `app/public/photo-worker.js`.
 
-use js_sys::{Array, Promise};
-use wasm_bindgen::closure::Closure;
-use wasm_bindgen::{JsCast as _, JsValue};
-use web_sys::{Blob, MessageChannel, MessageEvent, Worker};
+use wasm_bindgen::JsValue;
+use web_sys::Blob;
 
+use super::helper::Helper;
 use super::js;
 
 /// The longer side of a small picture.
@@ -14,7 +13,7 @@ const SIDE: u32 = 320;
 const MOST_PIXELS: usize = 16_777_216;
 /// The width of such a reduced picture.
 const REDUCED: u32 = 1_280;
-/// How long a worker may take, in milliseconds. A phone that is short of memory may end it without a word.
+/// How long a worker may take, in milliseconds.
 const LIMIT: u32 = 20_000;
 
 /// A small JPEG of a picture, and the picture's own size.
@@ -29,7 +28,7 @@ pub struct Thumb {
 }
 
 /// The worker that makes small pictures.
-pub struct Shrinker(Worker);
+pub struct Shrinker(Helper);
 
 impl Shrinker {
     /// Starts the worker.
@@ -37,7 +36,7 @@ impl Shrinker {
     /// # Errors
     /// When this browser has none.
     pub fn start(script: &str) -> Result<Self, JsValue> {
-        Ok(Self(Worker::new(script)?))
+        Helper::start(script).map(Self)
     }
 
     /// Makes a small JPEG of a picture, `head` being its first bytes. `None` when this browser can't decode it
@@ -45,34 +44,15 @@ impl Shrinker {
     pub async fn shrink(&self, photo: &Blob, head: &[u8]) -> Option<Thumb> {
         let header = imagesize::blob_size(head).ok();
         let large = header.filter(|size| size.width.saturating_mul(size.height) > MOST_PIXELS);
-        let answer = js::within(LIMIT, self.ask(photo, large.map(|_| REDUCED))).await?.ok()?;
+        let reduced = large.map_or(JsValue::NULL, |_| REDUCED.into());
+        let question = [("photo", photo.into()), ("side", SIDE.into()), ("width", reduced)];
+        let answer = self.0.ask(&question, LIMIT).await?;
         let side = |name| js::get(&answer, name).ok()?.as_f64();
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a length in pixels")]
         let shown = (side("width")? as u32, side("height")? as u32);
         let jpeg = js::bytes(&js::get(&answer, "jpeg").ok()?);
         let (width, height) = large.and_then(|size| upright(shown, size)).unwrap_or(shown);
         (width > 0 && height > 0).then_some(Thumb { jpeg, width, height })
-    }
-
-    async fn ask(&self, photo: &Blob, reduced: Option<u32>) -> Result<JsValue, JsValue> {
-        let channel = MessageChannel::new()?;
-        let port = channel.port1();
-        let answered = Promise::new(&mut |resolve, _| {
-            let heard = Closure::once_into_js(move |event: MessageEvent| {
-                // Calling a promise's own function can't fail.
-                let _ = resolve.call1(&JsValue::UNDEFINED, &event.data());
-            });
-            port.set_onmessage(Some(heard.unchecked_ref()));
-        });
-        let question = [
-            ("photo", photo.into()),
-            ("side", SIDE.into()),
-            ("width", reduced.map_or(JsValue::NULL, JsValue::from)),
-        ];
-        self.0.post_message_with_transfer(&js::object(&question), &Array::of1(&channel.port2()))?;
-        let answer = js::awaited(answered.into()).await;
-        channel.port1().close();
-        answer
     }
 }
 

@@ -11,6 +11,7 @@ mod offline;
 mod photos;
 mod push;
 mod restored;
+mod shelf;
 mod store;
 mod storm;
 mod tabs;

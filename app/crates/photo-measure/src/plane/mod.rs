@@ -95,7 +95,7 @@ pub struct Position {
 }
 
 /// How well the marks hold the calibration.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Quality {
     /// Of one mark along either axis.
     pub mark_uncertainty: Pixels,
@@ -132,16 +132,34 @@ impl Calibration {
         width: Known,
         height: Known,
     ) -> Result<Self, Refused> {
+        Self::from_rectangle_twice(setting, corners, None, width, height)
+    }
+
+    /// As [`Calibration::from_rectangle`], with the corners marked a second time in
+    /// the same order: how far the two are apart says how well they were marked.
+    ///
+    /// # Errors
+    /// As there; and marks of one corner that don't fit each other.
+    pub fn from_rectangle_twice(
+        setting: &Setting,
+        corners: &[PixelPoint; 4],
+        again: Option<&[PixelPoint; 4]>,
+        width: Known,
+        height: Known,
+    ) -> Result<Self, Refused> {
         setting.check()?;
         width.check("width")?;
         height.check("height")?;
-        marks::far_enough(corners, setting.picture)?;
-        marks::rectangle(corners)?;
+        for corners in [Some(corners), again].into_iter().flatten() {
+            marks::far_enough(corners, setting.picture)?;
+            marks::rectangle(corners)?;
+        }
         let (w, h) = (width.length.0, height.length.0);
         let known = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)];
         let marks: Vec<_> = corners
             .iter()
-            .zip(known)
+            .chain(again.into_iter().flatten())
+            .zip(known.into_iter().cycle())
             .map(|(at, (x, y))| Mark { at: *at, known: PlanePoint { x, y } })
             .collect();
         let mut calibration = Self::perspective(setting, &marks)?;
@@ -287,6 +305,11 @@ impl Calibration {
     pub fn pixel(&self, point: PlanePoint) -> Option<PixelPoint> {
         let seen = self.fitted.view.project(point.vector())?.at;
         self.picture.check_inside("point", seen.into()).ok().map(|()| seen.into())
+    }
+
+    /// Whether x to y turns on the surface as right to down turns in the picture.
+    pub(crate) fn turns_as_seen(&self, at: Vector2<f64>) -> bool {
+        self.fitted.view.project(at).is_none_or(|seen| seen.by_surface.determinant() > 0.0)
     }
 
     pub(crate) fn distance_of(&self, from: &Located, to: &Located) -> Uncertain {

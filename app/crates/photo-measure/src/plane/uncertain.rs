@@ -4,12 +4,12 @@
 //! standard deviation; times the coverage factor it is the expanded one, for a
 //! coverage of about 95 %.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::units::Metres;
 
 /// A length with its uncertainty.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Uncertain {
     /// The best estimate.
     pub value: Metres,

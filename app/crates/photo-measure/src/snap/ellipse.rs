@@ -1,6 +1,6 @@
 //! Ellipses through edge points.
 
-use nalgebra::{Cholesky, Matrix2, Matrix3, SymmetricEigen, Vector2, Vector3};
+use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 
 /// An ellipse in the picture or on the surface.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,12 +16,14 @@ pub(crate) struct Ellipse {
 /// Keeps five points' exact fit from being singular; in units of the points' scatter.
 const RIDGE: f64 = 1e-9;
 
+/// Newton's steps at most: half of what is left with each at worst.
+const NEWTON_MOST: usize = 100;
+
 impl Ellipse {
     /// Direct least squares, always an ellipse. Source: Halíř and Flusser,
-    /// "Numerically stable direct least squares fitting of ellipses", WSCG 1998;
-    /// its eigenproblem is solved in the equivalent symmetric form: with M the
-    /// reduced scatter matrix and C the constraint 4ac − b² = 1, the one positive
-    /// eigenvalue of L⁻¹ C L⁻ᵀ, where M = L Lᵀ.
+    /// "Numerically stable direct least squares fitting of ellipses", WSCG 1998:
+    /// with M the reduced scatter matrix and C the constraint 4ac − b² = 1, the
+    /// conic is M⁻¹ C's eigenvector for its one positive eigenvalue.
     pub(crate) fn fit(points: &[Vector2<f64>]) -> Option<Self> {
         if points.len() < 5 {
             return None;
@@ -45,12 +47,8 @@ impl Ellipse {
         let mut reduced = quadratic + mixed * back;
         reduced = (reduced + reduced.transpose()) / 2.0;
         reduced += Matrix3::identity() * (RIDGE * count);
-        let lower = Cholesky::new(reduced)?.l();
-        let inverse = lower.try_inverse()?;
         let constraint = Matrix3::new(0.0, 0.0, 2.0, 0.0, -1.0, 0.0, 2.0, 0.0, 0.0);
-        let eigen = SymmetricEigen::try_new(inverse * constraint * inverse.transpose(), 1e-15, 1000)?;
-        let best = eigen.eigenvalues.imax();
-        let conic = inverse.transpose() * eigen.eigenvectors.column(best);
+        let conic = foremost(&(reduced.try_inverse()? * constraint))?;
         Self::of_conic(conic, back * conic).map(|it| Self {
             centre: it.centre * spread + middle,
             major: it.major * spread,
@@ -65,12 +63,18 @@ impl Ellipse {
         let slope = Vector2::new(first.x, first.y);
         let centre = form.try_inverse()? * slope / -2.0;
         let level = -(first.z + slope.dot(&centre) / 2.0);
-        let eigen = SymmetricEigen::try_new(form / level, 1e-15, 1000)?;
-        let (long, short) = (eigen.eigenvalues.imin(), eigen.eigenvalues.imax());
-        let (major, minor) = (1.0 / eigen.eigenvalues[long].sqrt(), 1.0 / eigen.eigenvalues[short].sqrt());
-        let along = eigen.eigenvectors.column(long).into_owned();
+        let form = form / level;
+        let (mean, apart) = ((form.m11 + form.m22) / 2.0, (form.m11 - form.m22) / 2.0);
+        let short = mean + (apart * apart + form.m12 * form.m12).sqrt();
+        let long = form.determinant() / short;
+        // Either row gives the axis; the one that is farther from nothing gives it well.
+        let ways = [Vector2::new(form.m12, long - form.m11), Vector2::new(long - form.m22, form.m12)];
+        let way = if apart > 0.0 { ways[0] } else { ways[1] };
+        let far = length(way);
+        let along = if far > 0.0 { way / far } else { Vector2::x() };
+        let (major, minor) = (1.0 / long.sqrt(), 1.0 / short.sqrt());
         let finite = [centre.x, centre.y, major, minor].iter().all(|it| it.is_finite());
-        (finite && long != short).then_some(Self { centre, along, major, minor })
+        (finite && short > 0.0).then_some(Self { centre, along, major, minor })
     }
 
     pub(crate) fn across(&self) -> Vector2<f64> {
@@ -81,12 +85,12 @@ impl Ellipse {
     pub(crate) fn off(&self, point: Vector2<f64>) -> f64 {
         let way = point - self.centre;
         let stretched = self.stretched(way);
-        if stretched < 1e-12 { -self.minor } else { way.norm() * (1.0 - 1.0 / stretched) }
+        if stretched < 1e-12 { -self.minor } else { length(way) * (1.0 - 1.0 / stretched) }
     }
 
     /// 1 on the outline, less inside.
     pub(crate) fn stretched(&self, way: Vector2<f64>) -> f64 {
-        Vector2::new(way.dot(&self.along) / self.major, way.dot(&self.across()) / self.minor).norm()
+        length(Vector2::new(way.dot(&self.along) / self.major, way.dot(&self.across()) / self.minor))
     }
 
     /// Points of the outline, with the direction straight out of it.
@@ -95,7 +99,7 @@ impl Ellipse {
             let (sine, cosine) = libm::sincos(std::f64::consts::TAU * place as f64 / count as f64);
             let at = self.centre + self.along * (self.major * cosine) + self.across() * (self.minor * sine);
             let out = self.along * (cosine / self.major) + self.across() * (sine / self.minor);
-            (at, out.normalize())
+            (at, out / length(out))
         })
     }
 
@@ -106,6 +110,43 @@ impl Ellipse {
     pub(crate) fn moved(&self, by: Vector2<f64>) -> Self {
         Self { centre: self.centre + by, ..*self }
     }
+}
+
+/// The eigenvector for the largest eigenvalue of a matrix whose eigenvalues are all
+/// real, if that one is positive. By Newton's method from above, where it can't miss,
+/// and without a square root: see [`length`].
+fn foremost(matrix: &Matrix3<f64>) -> Option<Vector3<f64>> {
+    let trace = matrix.trace();
+    let minors = (trace * trace - (matrix * matrix).trace()) / 2.0;
+    let determinant = matrix.determinant();
+    // No eigenvalue is larger than this.
+    let mut value = matrix.norm_squared().sqrt();
+    for _ in 0..NEWTON_MOST {
+        let height = ((value - trace) * value + minors) * value - determinant;
+        let slope = (3.0 * value - 2.0 * trace) * value + minors;
+        let next = value - height / slope;
+        // From above it only falls, until nothing is left to gain.
+        if next.is_nan() || next >= value {
+            break;
+        }
+        value = next;
+    }
+    if value.is_nan() || value <= 0.0 {
+        return None;
+    }
+    let rest = matrix - Matrix3::identity() * value;
+    let [one, two, three] = [0, 1, 2].map(|row| rest.row(row).transpose());
+    let across = [one.cross(&two), two.cross(&three), three.cross(&one)];
+    let found =
+        across.into_iter().max_by(|one, other| one.norm_squared().total_cmp(&other.norm_squared()))?;
+    let size = found.norm_squared().sqrt();
+    (size.is_finite() && size > 0.0).then(|| found / size)
+}
+
+/// As the vector's own norm, by the processor's square root: a browser's module would
+/// take a square root in software there.
+pub(crate) fn length(way: Vector2<f64>) -> f64 {
+    way.norm_squared().sqrt()
 }
 
 #[cfg(test)]

@@ -19,6 +19,16 @@ pub struct Grey<'a> {
     height: u32,
 }
 
+/// Adds pixels of four bytes each (red, green, blue, alpha) as grey ones. Weights
+/// of luma: Recommendation ITU-R BT.601, 2.5.1, in 256ths.
+pub fn add_grey(grey: &mut Vec<u8>, rgba: &[u8]) {
+    let luma = |pixel: &[u8]| {
+        let sum = 77 * u32::from(pixel[0]) + 150 * u32::from(pixel[1]) + 29 * u32::from(pixel[2]);
+        (sum >> 8) as u8
+    };
+    grey.extend(rgba.chunks_exact(4).map(luma));
+}
+
 impl<'a> Grey<'a> {
     /// # Errors
     /// Sides that don't go with the number of pixels, or are out of range.
@@ -69,6 +79,13 @@ impl<'a> Grey<'a> {
             }
         }
         Soft { data, width, height }
+    }
+
+    /// The pixels of a window.
+    pub(crate) fn cut(&self, window: Window) -> Vec<u8> {
+        let rows = (window.top..window.top + window.height).map(|row| row * self.width() + window.left);
+        let line = |from: usize| self.pixels.get(from..from + window.width).unwrap_or_default();
+        rows.flat_map(line).copied().collect()
     }
 
     pub(crate) fn whole(&self) -> Window {
@@ -150,10 +167,21 @@ impl Soft {
         let (right, down) = (x - column as f64, y - row as f64);
         let here = row * self.width + column;
         let below = here + self.width;
-        let value = |place: usize| self.data.get(place).copied().map(f64::from);
-        let upper = value(here)? * (1.0 - right) + value(here + 1)? * right;
-        let lower = value(below)? * (1.0 - right) + value(below + 1)? * right;
-        Some(upper * (1.0 - down) + lower * down)
+        let (upper, lower) = (self.data.get(here..here + 2)?, self.data.get(below..below + 2)?);
+        let mix = |one: f32, other: f32, part: f64| f64::from(one) * (1.0 - part) + f64::from(other) * part;
+        Some(mix(upper[0], upper[1], right) * (1.0 - down) + mix(lower[0], lower[1], right) * down)
+    }
+
+    /// So many samples along a line, a step apart; NaN off the picture.
+    pub(crate) fn sample_line(
+        &self,
+        from: Vector2<f64>,
+        step: Vector2<f64>,
+        count: usize,
+        out: &mut Vec<f64>,
+    ) {
+        out.clear();
+        out.extend((0..count).map(|place| self.sample(from + step * place as f64).unwrap_or(f64::NAN)));
     }
 
     /// Standard deviation of its noise, texture included. Source: Immerkær, "Fast

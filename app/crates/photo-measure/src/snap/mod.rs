@@ -10,7 +10,7 @@ use nalgebra::Vector2;
 use serde::{Deserialize, Serialize};
 
 pub(crate) use ellipse::Ellipse;
-pub use grey::Grey;
+pub use grey::{Grey, add_grey};
 
 use crate::error::Refused;
 use crate::units::{PixelPoint, Pixels, Tap};
@@ -41,6 +41,10 @@ const SEEDS_AT_TAP: usize = 12;
 const SEED_SIDE: usize = 220;
 /// A whole picture is searched at this size.
 const WHOLE_SIDE: usize = 1000;
+/// Choices that are made at each of its many places, where nothing shows.
+const PATIENCE: usize = 40;
+/// So many places in a row without a hole, and the likelier ones came before: it is given up.
+const MISSES_MOST: usize = 100;
 /// Semi-axis to which a hole found in a reduced picture is drawn again.
 const REDRAWN: f64 = 30.0;
 
@@ -193,7 +197,14 @@ pub fn snap(region: &Grey<'_>, tap: PixelPoint, looking: &Looking) -> Result<Opt
     let least = least_slope(noise);
     let axes = (looking.least.0, looking.most.0);
 
-    let anywhere = |shade| Search { from: tap, shade, reach: (axes.0 * 0.5, axes.1 * 2.0), least, axes };
+    let anywhere = |shade| Search {
+        from: tap,
+        shade,
+        reach: (axes.0 * 0.5, axes.1 * 2.0),
+        least,
+        axes,
+        patience: rays::CHOICES,
+    };
     let mut searches: Vec<Search> = [Shade::Dark, Shade::Light].map(anywhere).into();
     searches.extend(near(region, tap, looking, least, axes));
 
@@ -207,6 +218,22 @@ pub fn snap(region: &Grey<'_>, tap: PixelPoint, looking: &Looking) -> Result<Opt
         }
     }
     Ok(best.map(|(hole, _)| hole))
+}
+
+/// As [`snap`], in a whole picture: only the tap's surroundings are looked at.
+///
+/// # Errors
+/// As [`snap`].
+pub fn snap_in(picture: &Grey<'_>, tap: PixelPoint, looking: &Looking) -> Result<Option<Hole>, Refused> {
+    looking.check()?;
+    picture.size().check_inside("tap", tap)?;
+    let window = picture.around(tap.vector(), looking.reach.0 + 2.0 * looking.most.0);
+    let pixels = picture.cut(window);
+    let side = |length: usize| u32::try_from(length).unwrap_or(u32::MAX);
+    let region = Grey::new(&pixels, side(window.width), side(window.height))?;
+    let corner = window.corner();
+    let hole = snap(&region, PixelPoint { x: tap.x - corner.x, y: tap.y - corner.y }, looking)?;
+    Ok(hole.map(|hole| hole.moved(corner.x, corner.y)))
 }
 
 /// Seeds near a tap, from its reduced surroundings.
@@ -227,7 +254,14 @@ fn near(
         .map(move |seed| {
             let from = seed.at * size + window.corner();
             let radius = seed.radius * size;
-            Search { from, shade: seed.shade, reach: (radius * 0.35, radius * 2.0), least, axes }
+            Search {
+                from,
+                shade: seed.shade,
+                reach: (radius * 0.35, radius * 2.0),
+                least,
+                axes,
+                patience: rays::CHOICES,
+            }
         })
         .filter(move |search| (search.from - tap).norm() < looking.reach.0 + search.reach.1)
         .take(SEEDS_AT_TAP)
@@ -267,6 +301,7 @@ pub fn find_holes(picture: &Grey<'_>, looking: &Looking, most: usize) -> Result<
     let axes = ((looking.least.0 / size).max(3.0), looking.most.0 / size);
 
     let mut found: Vec<Hole> = Vec::new();
+    let mut misses = 0;
     for seed in votes::seeds(&soft, least, axes, most.saturating_mul(3).min(600)) {
         if found.iter().any(|hole| hole.explains(&seed, size)) {
             continue;
@@ -277,10 +312,15 @@ pub fn find_holes(picture: &Grey<'_>, looking: &Looking, most: usize) -> Result<
             reach: (seed.radius * 0.35, seed.radius * 2.0),
             least,
             axes,
+            patience: PATIENCE,
         };
         let hole = outline_at(&soft, &search)
             .and_then(|outline| Hole::of(&outline, search.shade, size, Vector2::zeros(), noise));
+        misses = if hole.is_some() { 0 } else { misses + 1 };
         found.extend(hole);
+        if misses == MISSES_MOST {
+            break;
+        }
     }
     found.sort_by(|one, other| other.confidence.total_cmp(&one.confidence));
     let mut kept: Vec<Hole> = Vec::new();

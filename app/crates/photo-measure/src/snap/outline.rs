@@ -4,7 +4,7 @@ use nalgebra::Vector2;
 
 use super::ellipse::Ellipse;
 use super::grey::Soft;
-use super::rays::{Crossing, crossings};
+use super::rays::{Crossings, Line};
 use super::{ASPECT_LEAST, Shade};
 
 /// Places on the outline where the edge is looked for.
@@ -64,11 +64,11 @@ pub(crate) fn draw(
 }
 
 fn edge_points(soft: &Soft, ellipse: &Ellipse, side: f64, shade: Shade, least: f64) -> Vec<Vector2<f64>> {
-    let mut found: Vec<Crossing> = Vec::new();
+    let mut crossings = Crossings::default();
     let mut points = Vec::with_capacity(PLACES);
     for (at, out) in ellipse.outline(PLACES) {
-        crossings(soft, at, out, (-side, side), shade, least, &mut found);
-        let steepest = found.iter().max_by(|one, other| one.slope.total_cmp(&other.slope));
+        crossings.look(soft, &Line { from: at, way: out, reach: (-side, side) }, shade, least);
+        let steepest = crossings.found.iter().max_by(|one, other| one.slope.total_cmp(&other.slope));
         points.extend(steepest.map(|edge| at + out * edge.distance));
     }
     points

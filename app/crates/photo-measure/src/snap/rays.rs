@@ -15,8 +15,12 @@ const RAYS: usize = 72;
 const EDGES: usize = 3;
 /// From one sample on a ray to the next, px.
 const STEP: f64 = 0.5;
+/// The most samples on a ray.
+const LONGEST: usize = 2000;
 /// Random choices of five points at most.
-const CHOICES: usize = 240;
+pub(crate) const CHOICES: usize = 240;
+/// A place on whose ellipse fewer rays agree by the time somebody loses patience shows no hole.
+const PROMISING: f64 = 0.25;
 /// Enough rays agree to stop choosing.
 const ENOUGH: f64 = 0.85;
 
@@ -27,40 +31,42 @@ pub(crate) struct Crossing {
     pub(crate) slope: f64,
 }
 
-/// Edges along a line that get lighter (for a dark hole) on the way, at least so
-/// steep, to a part of a pixel by a parabola through the steepest three slopes.
-pub(crate) fn crossings(
-    soft: &Soft,
-    from: Vector2<f64>,
-    way: Vector2<f64>,
-    reach: (f64, f64),
-    shade: Shade,
-    least: f64,
-    found: &mut Vec<Crossing>,
-) {
-    found.clear();
-    let value = |place: f64| soft.sample(from + way * place);
-    let count = (((reach.1 - reach.0) / STEP).ceil() as usize).min(2000);
-    // Slopes over two pixels, at places a step apart; the last three.
-    let mut last = [None; 3];
-    let mut values = [None; 5];
-    for place in 0..count + 5 {
-        let at = reach.0 + STEP * (place as f64 - 2.0);
-        values.rotate_left(1);
-        values[4] = value(at);
-        let slope = match (values[0], values[4]) {
-            (Some(before), Some(after)) => Some((after - before) / (4.0 * STEP) * shade.sign()),
-            _ => None,
-        };
-        last.rotate_left(1);
-        last[2] = slope;
-        let [Some(before), Some(peak), Some(after)] = last else { continue };
-        if peak >= least && peak >= before && peak > after {
-            let bow: f64 = before - 2.0 * peak + after;
-            let shift = if bow < -1e-9 { 0.5 * (before - after) / bow } else { 0.0 };
-            // The slope of the last five values is at their middle, one step ago for the peak.
-            let distance = at - 2.0 * STEP - STEP + shift.clamp(-0.5, 0.5) * STEP;
-            found.push(Crossing { distance, slope: peak });
+/// Where edges are looked for: along a line, from one distance to another.
+pub(crate) struct Line {
+    pub(crate) from: Vector2<f64>,
+    pub(crate) way: Vector2<f64>,
+    pub(crate) reach: (f64, f64),
+}
+
+/// Edges along a line. Kept from line to line, for its memory.
+#[derive(Default)]
+pub(crate) struct Crossings {
+    values: Vec<f64>,
+    pub(crate) found: Vec<Crossing>,
+}
+
+impl Crossings {
+    /// Edges along a line that get lighter (for a dark hole) on the way, at least so
+    /// steep, to a part of a pixel by a parabola through the steepest three slopes.
+    pub(crate) fn look(&mut self, soft: &Soft, line: &Line, shade: Shade, least: f64) {
+        self.found.clear();
+        let count = (((line.reach.1 - line.reach.0) / STEP).ceil() as usize).min(LONGEST) + 5;
+        let start = line.from + line.way * (line.reach.0 - 2.0 * STEP);
+        soft.sample_line(start, line.way * STEP, count, &mut self.values);
+        // Slopes over two pixels, at places a step apart. Off the picture they are no numbers,
+        // which are neither steep nor a peak.
+        let factor = shade.sign() / (4.0 * STEP);
+        let (mut before, mut peak) = (f64::NAN, f64::NAN);
+        for (place, five) in self.values.windows(5).enumerate() {
+            let after = (five[4] - five[0]) * factor;
+            if peak >= least && peak >= before && peak > after {
+                let bow: f64 = before - 2.0 * peak + after;
+                let shift = if bow < -1e-9 { 0.5 * (before - after) / bow } else { 0.0 };
+                // Five values from two steps before a place make the slope there; the peak was a step ago.
+                let distance = line.reach.0 + STEP * (place as f64 - 1.0 + shift.clamp(-0.5, 0.5));
+                self.found.push(Crossing { distance, slope: peak });
+            }
+            (before, peak) = (peak, after);
         }
     }
 }
@@ -75,6 +81,8 @@ pub(crate) struct Search {
     pub(crate) least: f64,
     /// Least and largest semi-axis.
     pub(crate) axes: (f64, f64),
+    /// So many choices are made where nothing shows.
+    pub(crate) patience: usize,
 }
 
 /// The ellipse that most rays agree on, with the part of them that does. Random
@@ -88,7 +96,10 @@ pub(crate) fn consensus(soft: &Soft, search: &Search) -> Option<(Ellipse, f64)> 
     }
     let mut random = fastrand::Rng::with_seed(0x5eed);
     let mut best: Option<(Ellipse, f64)> = None;
-    for _ in 0..CHOICES {
+    for choice in 0..CHOICES {
+        if choice == search.patience && best.is_none_or(|(_, so_far)| so_far < PROMISING) {
+            return None;
+        }
         // One ray out of each fifth of the circle, so that the five points hold the ellipse.
         // As 32 bits, so that a browser chooses what a server chooses.
         let mut below = |most: usize| random.u32(0..most.max(1) as u32) as usize;
@@ -123,11 +134,17 @@ pub(crate) fn plausible(ellipse: &Ellipse, search: &Search) -> bool {
 }
 
 fn edge_points(soft: &Soft, search: &Search) -> Vec<Vec<Vector2<f64>>> {
-    let mut found = Vec::new();
+    let mut crossings = Crossings::default();
     let ray = |ray: usize| {
         let (sine, cosine) = libm::sincos(TAU * ray as f64 / RAYS as f64);
         let way = Vector2::new(cosine, sine);
-        crossings(soft, search.from, way, search.reach, search.shade, search.least, &mut found);
+        crossings.look(
+            soft,
+            &Line { from: search.from, way, reach: search.reach },
+            search.shade,
+            search.least,
+        );
+        let found = &mut crossings.found;
         found.sort_by(|one, other| other.slope.total_cmp(&one.slope));
         found.iter().take(EDGES).map(|edge| search.from + way * edge.distance).collect()
     };

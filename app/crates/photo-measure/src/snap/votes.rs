@@ -165,7 +165,7 @@ pub(crate) fn seeds(soft: &Soft, threshold: f64, radii: (f64, f64), most: usize)
     for seed in seeds {
         let same = |other: &Seed| {
             other.shade == seed.shade
-                && (other.at - seed.at).norm() < 0.4 * seed.radius.min(other.radius)
+                && (other.at - seed.at).norm_squared() < (0.4 * seed.radius.min(other.radius)).powi(2)
                 && (0.6..1.7).contains(&(other.radius / seed.radius))
         };
         if kept.len() < most && !kept.iter().any(same) {

@@ -9,4 +9,5 @@ mod positions;
 mod properties;
 mod scene;
 mod snapping;
+mod survey;
 mod whole;

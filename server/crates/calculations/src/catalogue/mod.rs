@@ -1,10 +1,12 @@
 //! Reference tables of open standards for fasteners and joints, each row with
 //! its source. Lengths in inches and stresses in ksi, as the standards print them.
+//! [`listing`] gives them as one list, for people to pick from.
 
 pub mod allowables;
 pub mod galvanic;
 pub mod heads;
 pub mod holes;
+pub mod listing;
 pub mod rivets;
 pub mod sheets;
 pub mod spacing;

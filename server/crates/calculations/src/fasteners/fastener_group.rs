@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use serde::{Deserialize, Serialize};
 use shared_types::quantity::{Area, Entered, Force, Length, Moment, SecondMoment, System};
-use shared_types::worksheet::Quantity;
+use shared_types::worksheet::{Quantity, Verdict};
 
 use super::parts::{LOAD, PLACE, check_name};
 use super::plane::{Point, bounds};
@@ -125,6 +125,8 @@ struct Shared {
     area: f64,
     polar: f64,
     moment: f64,
+    /// The fasteners stand in one place, and the load turns about it: nothing holds the moment.
+    moment_is_loose: bool,
     /// Direct share and share from the moment, per fastener.
     loads: Vec<(Point, Point)>,
 }
@@ -146,12 +148,15 @@ impl Calculation for FastenerGroup {
     fn work(&self, working: &mut Working) -> Result<FastenerGroupResult, Refused> {
         working.show_in(self.units);
         let group = self.check()?;
-        let shared = group.share()?;
+        let shared = group.share();
         let totals: Vec<Point> = shared.loads.iter().map(|(direct, turn)| direct.plus(*turn, 1.0)).collect();
         let worst = (0..totals.len())
             .max_by(|one, two| totals[*one].length().total_cmp(&totals[*two].length()))
             .unwrap_or(0);
         lines(working, &group, &shared, worst);
+        if shared.moment_is_loose {
+            loose_moment(working, &shared);
+        }
         working.caution(
             "elastic",
             "The elastic method takes the parts as stiff and the fasteners as equal springs per area; \
@@ -225,7 +230,7 @@ impl FastenerGroup {
 impl Group {
     /// Direct share in proportion to area; moment share in proportion to area
     /// and distance from the centroid, square to the line to it.
-    fn share(&self) -> Result<Shared, Refused> {
+    fn share(&self) -> Shared {
         let area: f64 = self.areas.iter().sum();
         let mut centroid = Point { x: 0.0, y: 0.0 };
         for (point, weight) in self.points.iter().zip(&self.areas) {
@@ -237,35 +242,47 @@ impl Group {
         let size = self.force.length() * self.at.distance(centroid) + self.moment.abs();
         // Fasteners closer together than a micrometre cannot hold a moment.
         let turns = polar > area * 1e-12;
-        if !turns && moment.abs() > 1e-9 * size.max(1e-9) {
-            return Err(Refused::one(
-                "fasteners",
-                "stand in one place and cannot hold the load's moment",
-                "two fasteners or more apart, or a load through the fastener",
-            ));
-        }
+        let moment_is_loose = !turns && moment.abs() > 1e-9 * size.max(1e-9);
         let per_arm = if turns { moment / polar } else { 0.0 };
         let loads = arms.iter().zip(&self.areas).map(|(arm, weight)| {
             let direct = Point { x: 0.0, y: 0.0 }.plus(self.force, weight / area);
             let turn = Point { x: -arm.y * per_arm * weight, y: arm.x * per_arm * weight };
             (direct, turn)
         });
-        Ok(Shared { centroid, area, polar, moment, loads: loads.collect() })
+        Shared { centroid, area, polar, moment, moment_is_loose, loads: loads.collect() }
     }
+}
+
+/// A single fastener is a pin: it takes the load, and the part turns about it.
+fn loose_moment(working: &mut Working, shared: &Shared) {
+    let moment = working.text::<Moment>(shared.moment);
+    let value = working.value::<Moment>(shared.moment);
+    working
+        .line("Mf", "moment that no fastener holds", "M", &moment, value, METHOD.source())
+        .against("none", Verdict::Outside);
+    working.caution(
+        "moment-not-held",
+        format!(
+            "These fasteners stand in one place and hold no moment: the part turns about them unless \
+             something else takes {moment}. The load shown is the direct share alone."
+        ),
+    );
 }
 
 fn lines(working: &mut Working, group: &Group, shared: &Shared, worst: usize) {
     let n = group.points.len();
-    for (symbol, meaning, value) in
-        [("x̄", "centroid, x", shared.centroid.x), ("ȳ", "centroid, y", shared.centroid.y)]
-    {
+    let over = if n == 1 { "one fastener".to_owned() } else { format!("{n} fasteners") };
+    for (symbol, meaning, formula, value) in [
+        ("x̄", "centroid, x", "Σ A x / Σ A", shared.centroid.x),
+        ("ȳ", "centroid, y", "Σ A y / Σ A", shared.centroid.y),
+    ] {
         let quantity = working.length(value);
-        let numbers = format!("over {n} fasteners: {}", working.len(value));
-        working.line(symbol, meaning, "Σ A x / Σ A", numbers, quantity, METHOD.source());
+        let numbers = format!("over {over}: {}", working.len(value));
+        working.line(symbol, meaning, formula, numbers, quantity, METHOD.source());
     }
     let mean = shared.area / n as f64;
     let value = working.value::<Area>(shared.polar / mean);
-    let numbers = format!("over {n} fasteners: {}", working.text::<Area>(shared.polar / mean));
+    let numbers = format!("over {over}: {}", working.text::<Area>(shared.polar / mean));
     let meaning = "polar moment, by area over mean area";
     working.line("Σwr²", meaning, "Σ (A/Ā) r²", numbers, value, METHOD.source());
     let arm = group.at.minus(shared.centroid);
@@ -289,8 +306,19 @@ fn lines(working: &mut Working, group: &Group, shared: &Shared, worst: usize) {
         shared_types::quantity::decimal(share, 5)
     );
     working.line("P", format!("direct share of the worst, {id}"), "F A/ΣA", numbers, value, METHOD.source());
+    let total = direct.plus(turn, 1.0);
+    if shared.polar > 0.0 && !shared.moment_is_loose {
+        moment_share(working, group, shared, worst);
+    }
+    let value = working.force(total.length());
+    let numbers = format!("√(({})² + ({})²)", working.text::<Force>(total.x), working.text::<Force>(total.y));
+    working.line("R", format!("load on the worst, {id}"), "√(Rx² + Ry²)", numbers, value, METHOD.source());
+}
+
+fn moment_share(working: &mut Working, group: &Group, shared: &Shared, worst: usize) {
+    let id = &group.ids[worst];
     let radius = group.points[worst].distance(shared.centroid);
-    let value = working.force(turn.length());
+    let value = working.force(shared.loads[worst].1.length());
     let numbers = format!(
         "{} × {} / {}",
         working.text::<Moment>(shared.moment),
@@ -305,10 +333,6 @@ fn lines(working: &mut Working, group: &Group, shared: &Shared, worst: usize) {
         value,
         METHOD.source(),
     );
-    let total = direct.plus(turn, 1.0);
-    let value = working.force(total.length());
-    let numbers = format!("√(({})² + ({})²)", working.text::<Force>(total.x), working.text::<Force>(total.y));
-    working.line("R", format!("load on the worst, {id}"), "√(Rx² + Ry²)", numbers, value, METHOD.source());
 }
 
 /// The group with each fastener's load as an arrow.

@@ -186,6 +186,7 @@ impl Calculation for Hole {
             let checks = vec![CheckResult { check: "size", verdict: Verdict::Outside }];
             return Ok(Self::result(working, Action::CannotGoUp, &size, most, up, round, checks));
         };
+        self.say_what_is_unchecked(working);
         let checks = self.checks(working, &new, up);
         let fails = checks.iter().any(|check| check.verdict == Verdict::Outside);
         let action = if fails { Action::CannotGoUp } else { Action::GoUp };
@@ -333,6 +334,21 @@ impl Hole {
             checks.push(CheckResult { check: "countersink", verdict: verdict(within) });
         }
         checks
+    }
+
+    /// A larger rivet needs more room: what was not given was not held against it.
+    fn say_what_is_unchecked(&self, working: &mut Working) {
+        let asked = [
+            ("edge distance", self.edge.is_none()),
+            ("pitch", self.pitch.is_none()),
+            ("sheet", self.layers.is_empty()),
+        ];
+        let missing: Vec<&str> =
+            asked.iter().filter(|(_, missing)| *missing).map(|(name, _)| *name).collect();
+        if !missing.is_empty() {
+            let text = format!("Not given, so not checked for the larger rivet: {}.", missing.join(", "));
+            working.caution("unchecked", text);
+        }
     }
 
     fn cautions(&self, working: &mut Working) {

@@ -59,13 +59,24 @@ impl Segment {
         point.distance(self.from.plus(along, share))
     }
 
+    /// On which side of the segment's line a point lies: positive to the left.
+    fn side(&self, point: Point) -> f64 {
+        self.to.minus(self.from).cross(point.minus(self.from))
+    }
+
     /// Whether two segments cross properly: touching ends do not count.
     fn crosses(&self, other: &Self) -> bool {
-        let side =
-            |segment: &Self, point: Point| segment.to.minus(segment.from).cross(point.minus(segment.from));
-        let (a, b) = (side(self, other.from), side(self, other.to));
-        let (c, d) = (side(other, self.from), side(other, self.to));
+        let (a, b) = (self.side(other.from), self.side(other.to));
+        let (c, d) = (other.side(self.from), other.side(self.to));
         a * b < 0.0 && c * d < 0.0
+    }
+
+    /// Whether the corner between two pieces of an edge lies on this segment, and the edge goes through it.
+    fn is_pierced_by(&self, before: &Self, after: &Self) -> bool {
+        let corner = before.to;
+        let ends = [self.from, self.to].map(|end| end.distance(corner));
+        let on_it = self.distance(corner) < 1e-9 && ends.iter().all(|distance| *distance > 1e-9);
+        on_it && self.side(before.from) * self.side(after.to) < 0.0
     }
 }
 
@@ -83,12 +94,27 @@ pub fn segments(edges: &[Vec<Point>]) -> Vec<Segment> {
     pieces
 }
 
-/// The first two pieces that cross.
+/// The first two pieces that cross, at a corner of one of them too.
 pub fn crossing(pieces: &[Segment]) -> Option<(&Segment, &Segment)> {
-    pieces.iter().enumerate().find_map(|(place, one)| {
+    let apart = pieces.iter().enumerate().find_map(|(place, one)| {
         let other = pieces[..place].iter().find(|other| one.crosses(other))?;
         Some((other, one))
+    });
+    apart.or_else(|| {
+        pieces.windows(2).filter(|pair| pair[0].edge == pair[1].edge).find_map(|pair| {
+            let pierced = pieces.iter().find(|piece| piece.is_pierced_by(&pair[0], &pair[1]))?;
+            Some((pierced, &pair[0]))
+        })
     })
+}
+
+/// The side of the nearest piece that a point lies on: true to its left. `None` beyond the
+/// ends of an edge, where there is no side.
+pub fn is_left(pieces: &[Segment], point: Point) -> Option<bool> {
+    let nearest = pieces.iter().min_by(|one, two| one.distance(point).total_cmp(&two.distance(point)))?;
+    let along = nearest.to.minus(nearest.from);
+    let share = point.minus(nearest.from).dot(along) / along.dot(along);
+    (share > 0.0 && share < 1.0).then(|| nearest.side(point) > 0.0)
 }
 
 /// Whether a point lies inside the closed edges, holes in the sheet left out

@@ -22,6 +22,8 @@ mod template;
 
 use crate::Kind;
 
+pub use laminate::summary as layup_summary;
+
 /// The laminate half of the table of kinds.
 pub const KINDS: &[Kind] = &[
     Kind::of::<resin_batch::ResinBatch>(),

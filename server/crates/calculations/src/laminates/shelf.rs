@@ -106,6 +106,12 @@ impl Row {
         Source::Typical(format!("{}: {} ({}); {EDITION}", self.name, self.source, self.read_or_memory))
     }
 
+    /// The document the row comes from, and how much of it was read there.
+    #[must_use]
+    pub fn origin(&self) -> (&str, &str) {
+        (&self.source, &self.read_or_memory)
+    }
+
     /// Modulus (along 1), MPa.
     #[must_use]
     pub fn modulus(&self) -> Option<f64> {

@@ -5,7 +5,7 @@ use serde_json::json;
 use super::refused_fields;
 
 /// A kind, a field that must be named, and an input that is bad there.
-const CASES: [(&str, &str, &str); 27] = [
+const CASES: [(&str, &str, &str); 30] = [
     ("part-number", "part_number", r#"{ "part_number": "MS20471AD4-5" }"#),
     ("part-number", "alloy", r#"{ "part_number": "MS20470AD4-5", "alloy": "A" }"#),
     ("part-number", "alloy", r#"{}"#),
@@ -45,6 +45,21 @@ const CASES: [(&str, &str, &str); 27] = [
     ),
     (
         "row-layout",
+        "count",
+        r#"{ "edge_length": "12", "end_clearance": "0.3", "diameter": "1/8", "count": 200 }"#,
+    ),
+    (
+        "pattern",
+        "edges[1]",
+        r#"{ "diameter": "1/8", "edges": [[["0","0"],["4","0"]],[["2","-1"],["2","0"],["2","1"]]], "holes": [{ "id": "1", "x": "1", "y": "0.3" }] }"#,
+    ),
+    (
+        "clamp",
+        "washer",
+        r#"{ "alloy": "AD", "diameter": "1/8", "laminate": "glass cloth laminate", "washer": "AN960-4" }"#,
+    ),
+    (
+        "row-layout",
         "radius",
         r#"{ "edge_length": "9", "radius": "0.1", "end_clearance": "0.3", "diameter": "1/8" }"#,
     ),
@@ -76,8 +91,8 @@ const CASES: [(&str, &str, &str); 27] = [
     ),
     (
         "fastener-group",
-        "fasteners",
-        r#"{ "fasteners": [{ "x": "0", "y": "0", "diameter": "1/8" }], "load": { "fx": "0 N", "fy": "5 N", "at": { "x": "1", "y": "0" } } }"#,
+        "fasteners[0].x",
+        r#"{ "fasteners": [{ "x": "30 m", "y": "0", "diameter": "1/8" }], "load": { "fx": "0 N", "fy": "5 N", "at": { "x": "1", "y": "0" } } }"#,
     ),
     (
         "fastener-group",
@@ -102,6 +117,30 @@ fn every_refusal_names_its_field() {
         let fields = refused_fields(kind, &input);
         assert!(fields.iter().any(|found| found == field), "{kind} {input} -> {fields:?}");
     }
+}
+
+#[test]
+fn a_million_holes_are_refused_while_they_are_read() {
+    let hole = json!({ "id": "1", "x": "1", "y": "1" });
+    let input = json!({
+        "diameter": "1/8", "edges": [[["0", "0"], ["9", "0"]]], "holes": vec![hole; 1_000_000],
+    });
+    let refusals = super::refusals("pattern", &input);
+    assert_eq!(refusals[0], ("holes".into(), "has 1000000 entries".into(), "1 to 2000 entries".into()));
+}
+
+#[test]
+fn a_wrong_type_is_told_without_our_own_types_names() {
+    let of = |input| super::refusals("rivet-length", &input)[0].clone();
+    let (field, reason, accepted) = of(json!({ "stack": { "thickness": "1" }, "diameter": "1/8" }));
+    assert_eq!((&*field, &*reason, &*accepted), ("stack", "is an object", "a list of 1 to 20 entries"));
+    let (field, reason, accepted) = of(json!({ "stack": ["0.032 in"], "diameter": "1/8" }));
+    assert_eq!(
+        (&*field, &*reason, &*accepted),
+        ("stack[0]", "is the text \"0.032 in\"", "an object with fields")
+    );
+    let (field, reason, _) = of(json!({ "stack": [{ "thickness": null }], "diameter": "1/8" }));
+    assert_eq!((&*field, &*reason), ("stack[0].thickness", "is null"));
 }
 
 #[test]

@@ -261,6 +261,17 @@ fn double_shear_doubles_and_the_middle_layer_takes_it_all() {
 }
 
 #[test]
+fn what_was_not_held_against_the_larger_rivet_is_said() {
+    let says = |input| calc("hole", &input)["cautions"].to_string();
+    let some = says(json!({ "diameter": "1/8", "measured": "0.140", "pitch": "1 in" }));
+    assert!(some.contains("Not given, so not checked for the larger rivet: edge distance, sheet."), "{some}");
+    let whole = json!({
+        "diameter": "1/8", "measured": "0.140", "pitch": "1 in", "edge": "1 in", "layers": [{ "thickness": "0.06" }],
+    });
+    assert!(!says(whole).contains("unchecked"));
+}
+
+#[test]
 fn a_part_number_error_points_at_the_character() {
     for (text, at) in [
         ("MS20471AD4-5", 7),

@@ -8,6 +8,7 @@ mod laws;
 mod pattern;
 mod reference;
 mod rivet_length;
+mod template;
 
 use serde_json::Value;
 

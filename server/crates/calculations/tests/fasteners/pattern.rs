@@ -97,6 +97,18 @@ fn upsizing_shows_before_and_after() {
 }
 
 #[test]
+fn a_hole_across_an_open_edge_is_pointed_out() {
+    let mut holes = row(3, 0.5, 0.3).as_array().unwrap().clone();
+    holes.push(json!({ "id": "astray", "x": "2", "y": "-0.3" }));
+    let open = json!({ "diameter": "1/8", "edges": [[["0", "0"], ["10", "0"]]], "holes": holes });
+    let cautions = calc("pattern", &open)["cautions"].to_string();
+    assert!(cautions.contains("Holes astray lie on the other side of the edge than most"), "{cautions}");
+    let mut alone = open.clone();
+    alone["holes"] = row(3, 0.5, 0.3);
+    assert!(!calc("pattern", &alone)["cautions"].to_string().contains("across-edge"));
+}
+
+#[test]
 fn bad_input_names_its_field() {
     let outside = sheet(&json!([{ "id": "1", "x": "11", "y": "1" }]));
     assert_eq!(refused_fields("pattern", &outside), ["holes[0]"]);

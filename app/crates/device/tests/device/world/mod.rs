@@ -1,18 +1,15 @@
 //! A world in a test: virtual time, phones with tabs, a server, and a network that can be made to fail.
 
-pub mod clock;
-pub mod hand;
 pub mod phone;
 pub mod server;
-pub mod store;
 pub mod uploads;
 pub mod wire;
 
 use std::cell::Cell;
 use std::rc::Rc;
 
-pub use clock::Clock;
 pub use phone::{Phone, Tab};
+pub use pretend_phone::{Clock, hand, store};
 pub use server::Server;
 pub use wire::Fault;
 

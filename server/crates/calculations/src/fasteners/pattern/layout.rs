@@ -6,7 +6,7 @@ use super::{Pattern, Upsize};
 use crate::catalogue::INCH;
 use crate::catalogue::heads::Head;
 use crate::fasteners::parts::{DIAMETER, PLACE, THICKNESS, check_name};
-use crate::fasteners::plane::{Point, Segment, crossing, inside, segments, widest_links};
+use crate::fasteners::plane::{Point, Segment, crossing, inside, is_closed, is_left, segments, widest_links};
 use crate::input::{Accepted, Check, Refused};
 
 /// The most straight pieces that all edges together may have.
@@ -36,6 +36,8 @@ pub(super) struct Layout {
     pub gap: Vec<Option<f64>>,
     /// Distance to the nearest hole of another row, and which hole that is.
     pub row_pitch: Vec<Option<(f64, usize)>>,
+    /// Holes on the other side of a single open edge than most.
+    pub across: Vec<usize>,
 }
 
 impl Layout {
@@ -55,6 +57,7 @@ impl Layout {
         let (points, diameters, uncertainties) = holes(&mut check, input, diameter);
         check.done()?;
         check_geometry(input, &edges, &pieces, &points)?;
+        let across = across(&edges, &pieces, &points);
         let edge: Vec<f64> = points.iter().map(|point| to_edge(&pieces, *point)).collect();
         let rows = Rows::of(input, &edge, diameter);
         let (pitch, row_pitch) = neighbours(&points, &rows.row);
@@ -73,6 +76,7 @@ impl Layout {
             pitch,
             gap,
             row_pitch,
+            across,
         })
     }
 
@@ -182,6 +186,19 @@ fn check_geometry(
         }
     }
     check.done()
+}
+
+/// An open edge has no inside, but its sheet lies on one side of it: the holes on the other
+/// side than most are likely to be wrong. Several edges may bound a strip: nothing is said then.
+fn across(edges: &[Vec<Point>], pieces: &[Segment], points: &[Point]) -> Vec<usize> {
+    if edges.len() != 1 || is_closed(&edges[0]) {
+        return Vec::new();
+    }
+    let sides: Vec<Option<bool>> = points.iter().map(|point| is_left(pieces, *point)).collect();
+    let on =
+        |side: bool| -> Vec<usize> { (0..points.len()).filter(|hole| sides[*hole] == Some(side)).collect() };
+    let (left, right) = (on(true), on(false));
+    if left.len() < right.len() { left } else { right }
 }
 
 fn to_edge(pieces: &[Segment], point: Point) -> f64 {

@@ -174,6 +174,19 @@ impl Pattern {
                 ),
             );
         }
+        if !layout.across.is_empty() {
+            let names: Vec<&str> =
+                layout.across.iter().take(8).map(|hole| layout.ids[*hole].as_str()).collect();
+            let more = if layout.across.len() > names.len() { " and more" } else { "" };
+            working.caution(
+                "across-edge",
+                format!(
+                    "Holes {}{more} lie on the other side of the edge than most. If the sheet ends there, they \
+                     are outside it: check their places, or close the edge.",
+                    names.join(", ")
+                ),
+            );
+        }
         if layout.uncertainties.iter().any(|uncertainty| *uncertainty > 0.0) {
             working.caution(
                 "uncertain-positions",

@@ -81,6 +81,14 @@ impl Plan {
         let spans = spans(input, &fixed, target, limits)?;
         let stations = stations(&fixed, &spans);
         let pitch = spans.iter().map(Span::pitch).fold(f64::MAX, f64::min);
+        if pitch <= d {
+            let field = if input.count.is_some() { "count" } else { "keep" };
+            return Err(Refused::one(
+                field,
+                "makes holes run into each other",
+                "a pitch of more than a diameter",
+            ));
+        }
         let row_distance = asked_rows.unwrap_or((ROW_SHARE.0 * pitch).max(spacing.row_min.diameters * d));
         let mut rows = vec![first];
         for row in 1..input.rows {

@@ -20,9 +20,9 @@ const FLAT: f64 = 1e-5;
 #[derive(Debug, Serialize)]
 pub struct Behaviour {
     /// Stretching does not bend it: B vanishes.
-    symmetric: bool,
+    pub(super) symmetric: bool,
     /// Pulling does not shear it: A16 and A26 vanish.
-    balanced: bool,
+    pub(super) balanced: bool,
     /// The largest entry of B against A and D, without unit.
     coupling: f64,
     /// In words.

@@ -6,7 +6,10 @@ mod output;
 mod plots;
 
 use serde::Deserialize;
+use serde_json::Value;
+use shared_types::layup::Summary;
 use shared_types::quantity::{Force, ForcePerLength, Ratio, System, TemperatureDifference};
+use shared_types::worksheet::BadInput;
 
 use super::convention::{Conventional, range};
 use super::mechanics::analysis::{self, Load};
@@ -16,9 +19,9 @@ use super::mechanics::discount::{self, Collapse};
 use super::mechanics::laminate::Change;
 use super::sheet;
 use super::stack::{Materials, Plies, Stack};
-use crate::Calculation;
 use crate::input::{Check, Refused};
 use crate::working::Working;
+use crate::{CalcError, Calculation};
 
 pub use output::LaminateResult;
 pub use plots::ply_polar;
@@ -148,25 +151,55 @@ impl Calculation for LaminateInput {
     type Output = LaminateResult;
 
     fn work(&self, working: &mut Working) -> Result<LaminateResult, Refused> {
-        working.show_in(self.units);
-        let mut check = Check::default();
-        let stack = Stack::of(&mut check, working, "plies", &self.plies, &self.materials);
-        let load = self.load.take(&mut check, "load");
-        check.done()?;
-
-        let criterion = self.last_ply_criterion.into();
-        let laminate = stack.laminate();
-        let analysis = analysis::analyse(&laminate, &load).map_err(singular)?;
-        let collapse = discount::collapse(&laminate, &load, criterion).map_err(singular)?;
-        let solved = Solved { load, analysis, collapse, criterion, stack: stack.clone() };
-        if !solved.is_finite() {
-            return Err(singular(Singular));
-        }
+        let mut solved = self.solve(working)?;
+        let collapse = discount::collapse(&solved.stack.laminate(), &solved.load, solved.criterion);
+        solved.collapse = collapse.map_err(singular)?;
         lines::write(working, &solved);
         behaviour::warn(working, &solved);
         working.draw(plots::stack(&solved.stack));
         Ok(LaminateResult::of(&solved))
     }
+}
+
+impl LaminateInput {
+    /// Works out everything but the last ply's failure.
+    fn solve(&self, working: &mut Working) -> Result<Solved, Refused> {
+        working.show_in(self.units);
+        let mut check = Check::default();
+        let stack = Stack::of(&mut check, working, "plies", &self.plies, &self.materials);
+        let load = self.load.take(&mut check, "load");
+        check.done()?;
+        let analysis = analysis::analyse(&stack.laminate(), &load).map_err(singular)?;
+        let criterion = self.last_ply_criterion.into();
+        let solved = Solved { load, analysis, collapse: None, criterion, stack };
+        if solved.is_finite() { Ok(solved) } else { Err(singular(Singular)) }
+    }
+}
+
+/// The few things to see at every tap while a stack is built: a worksheet without its lines,
+/// plots and failures.
+///
+/// # Errors
+/// The input is refused, in the same words as by the worksheet.
+pub fn summary(input: &Value) -> Result<Summary, Vec<BadInput>> {
+    let Ok(laminate) = LaminateInput::deserialize(input) else {
+        return match crate::calculate(LaminateInput::KIND, input) {
+            Err(CalcError::BadInput(problems)) => Err(problems),
+            Ok(_) | Err(CalcError::UnknownKind(_)) => Err(Vec::new()),
+        };
+    };
+    let mut working = Working::default();
+    let solved = laminate.solve(&mut working).map_err(|refused| refused.0)?;
+    behaviour::warn(&mut working, &solved);
+    let behaviour = behaviour::Behaviour::of(&solved);
+    let laminate = solved.stack.laminate();
+    Ok(Summary {
+        thickness_mm: laminate.thickness(),
+        areal_mass_g_m2: laminate.areal_mass(),
+        symmetric: behaviour.symmetric,
+        balanced: behaviour.balanced,
+        cautions: working.finish().map_err(|refused| refused.0)?.cautions,
+    })
 }
 
 fn singular(singular: Singular) -> Refused {
@@ -201,6 +234,40 @@ impl Solved {
             Some("there is no mechanical load to multiply".to_owned())
         } else {
             None
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    #[test]
+    fn a_summary_says_what_the_worksheet_says() {
+        let ply = |angle: i32| json!({ "material": "w7781_hand", "angle": angle });
+        let stacks = [
+            vec![ply(0), ply(45), ply(-45), ply(0)],
+            vec![ply(0), ply(45), ply(45), ply(0)],
+            vec![ply(0); 20],
+            vec![json!({ "cloth": "E-glass style 7781", "fibre_fraction": "0.35" }), ply(90)],
+        ];
+        for plies in stacks {
+            let input = json!({ "plies": plies });
+            let whole = crate::calculate("laminate", &input).unwrap();
+            assert_eq!(Some(summary(&input).unwrap()), Summary::of(&whole), "{input}");
+        }
+    }
+
+    #[test]
+    fn a_summary_is_refused_in_the_worksheets_words() {
+        for input in
+            [json!({ "plies": [] }), json!({ "plies": [{ "material": "no such" }] }), json!({ "plies": 1 })]
+        {
+            let Err(CalcError::BadInput(problems)) = crate::calculate("laminate", &input) else {
+                panic!("{input}")
+            };
+            assert_eq!(summary(&input), Err(problems), "{input}");
         }
     }
 }

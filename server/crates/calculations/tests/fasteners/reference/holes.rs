@@ -16,6 +16,20 @@ pub fn hole(row: &Row) -> Vec<Found> {
     }
     match row.id.as_str() {
         "DEBURR-MAX" => vec![deburr(0.04, 0.004), deburr(0.5, 0.032)],
+        // Its drills for strength are the handbook's.
+        "HOLE-AC" => {
+            let result = calc(HOLE, &json!({ "diameter": "1/8", "drills": "strength" }));
+            let source = line(&result, "drill")["source"].to_string();
+            vec![holds(HOLE, source.contains(&row.value))]
+        }
+        "HOLE-ANGLE" => {
+            let result = calc(HOLE, &json!({ "diameter": "1/8" }));
+            let cautions = result["cautions"].to_string();
+            vec![holds(
+                HOLE,
+                cautions.contains("square to the surface") && cautions.contains("punch through"),
+            )]
+        }
         "DEBURR-EX" => vec![deburr(row.input("t="), row.number())],
         _ => {
             let series = match row.id.as_str() {
@@ -141,6 +155,8 @@ pub fn replacement(row: &Row) -> Vec<Found> {
             found(HOLE, new - old_inches, step, 1e-12)
         })
         .into(),
+        "REP-5056" => says("B", "only alloy used in magnesium structure"),
+        "REP-ICE" => [says("D", "within 20 minutes"), says("DD", "delays ageing 24 hours")].concat(),
         "REP-LIMIT" => [(20, 3, true), (20, 4, false), (100, 9, true), (100, 10, false)]
             .map(|(rivets, oversize, allowed)| {
                 let result = calc(
@@ -173,6 +189,12 @@ pub fn replacement(row: &Row) -> Vec<Found> {
         }
         _ => panic!("no check for {row:?}"),
     }
+}
+
+/// A part number's cautions say it.
+fn says(alloy: &str, words: &str) -> Vec<Found> {
+    let result = calc("part-number", &json!({ "part_number": format!("MS20470{alloy}4-5") }));
+    vec![holds("part-number", result["cautions"].to_string().contains(words))]
 }
 
 fn substitution(cases: &[(&str, &str, &str, &str, bool)]) -> Vec<Found> {

@@ -107,6 +107,15 @@ pub fn length(row: &Row) -> Vec<Found> {
                 found(KIND, number(&stack(grip, d, "up-16"), "/required_length"), grip + 1.5 * d, 1e-9)
             })
             .into(),
+        // Half a diameter is a slip of two manuals: nobody's rivet is that short.
+        "LEN-GOVT-TYPO" => {
+            vec![found(
+                KIND,
+                number(&stack(0.1, 0.125, "up-16"), "/required_length"),
+                0.1 + 1.5 * 0.125,
+                1e-9,
+            )]
+        }
         "LEN-ROUND-UP" => vec![found(KIND, number(&stack(0.08, 0.125, "up-16"), "/chosen"), 5.0, 0.0)],
         "LEN-ROUND-NEAR" => vec![found(KIND, number(&stack(0.08, 0.125, "nearest-16"), "/chosen"), 4.0, 0.0)],
         _ => {

@@ -57,6 +57,18 @@ pub fn spacing(row: &Row) -> Vec<Found> {
         "ROW-TM" => multiple("universal", 2, "row_pitch_min", first),
         "ROW-75" => rows(),
         "DIA-NAVY" => sheet_rule(),
+        // The guides conflict beyond three times the sheet: there a person decides.
+        "DIA-AC" => vec![holds("hole", sheet_verdict("0.0521") == "within")],
+        "DIA-AME" => vec![holds("hole", sheet_verdict("0.040") == "too-close")],
+        "EDGE-BOLT" => {
+            let worn = json!({ "diameter": "1/8", "measured": "0.140", "edge": "0.2 in" });
+            let result = calc("hole", &worn);
+            let offered = result["options"].to_string();
+            vec![
+                holds("hole", text(&result, "/action") == "cannot-go-up"),
+                holds("hole", offered.contains("e is at least 1.5 D (TM 1-1520-240-BD par 2-5)")),
+            ]
+        }
         _ => multiples(row),
     }
 }
@@ -77,14 +89,17 @@ fn rows() -> Vec<Found> {
 /// A rivet no thinner than the sheet and no thicker than three of it.
 fn sheet_rule() -> Vec<Found> {
     [("0.100", true), ("0.060", true), ("0.040", false), ("0.2", false)]
-        .map(|(t, within)| {
-            let input = json!({ "diameter": "1/8", "measured": "0.140", "layers": [{ "thickness": t }] });
-            let result = calc("hole", &input);
-            let checks = result["checks"].as_array().unwrap();
-            let sheet = checks.iter().find(|check| check["check"] == "sheet").unwrap();
-            holds("hole", (text(sheet, "/verdict") == "within") == within)
-        })
+        .map(|(t, within)| holds("hole", (sheet_verdict(t) == "within") == within))
         .into()
+}
+
+/// What a worn 1/8 hole's next size makes of a sheet.
+fn sheet_verdict(thickness: &str) -> String {
+    let input = json!({ "diameter": "1/8", "measured": "0.140", "layers": [{ "thickness": thickness }] });
+    let result = calc("hole", &input);
+    let checks = result["checks"].as_array().unwrap();
+    let sheet = checks.iter().find(|check| check["check"] == "sheet").unwrap();
+    text(sheet, "/verdict").to_owned()
 }
 
 fn multiples(row: &Row) -> Vec<Found> {

@@ -27,7 +27,9 @@ pub(super) fn write(sheet: &Sheet) -> String {
         }
         dxf.words("SCALE", bar.from.plus(Point { x: 1.0, y: 1.0 }, 2.5), 3.0, bar.label);
     }
-    dxf.words("TEXT", Point { x: MARGIN, y: 4.0 }, 2.5, &sheet.note);
+    for (line, y) in [(&sheet.title, 7.0), (&sheet.note, 3.5)] {
+        dxf.words("TEXT", Point { x: MARGIN, y }, 2.5, line);
+    }
     dxf.pairs(&[(0, "ENDSEC"), (0, "EOF")]);
     dxf.text
 }

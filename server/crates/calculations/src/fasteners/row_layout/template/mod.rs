@@ -10,6 +10,7 @@ use shared_types::quantity::{Length, Measure, System};
 
 use super::Place;
 use super::plan::Plan;
+use crate::catalogue::INCH;
 use crate::catalogue::holes::DrillSeries;
 use crate::catalogue::rivets::Dash;
 use crate::fasteners::plane::{Point, bounds};
@@ -57,9 +58,16 @@ struct Sheet {
     height: f64,
     edge: Vec<Point>,
     holes: Vec<Mark>,
+    /// Neighbours stand so close that their labels need to stand upright.
+    tight: bool,
+    /// What it is: `Drill template: 31 holes for 1/8 in rivets, pitch 0.75 in`.
+    title: String,
     /// What is printed at its foot.
     note: String,
 }
+
+/// Below this pitch labels stand upright, in millimetres.
+const TIGHT: f64 = 17.0;
 
 /// A hole on the sheet.
 struct Mark {
@@ -114,19 +122,28 @@ impl Sheet {
             x: (point.x - low.x) * MM + MARGIN,
             y: (point.y - low.y) * MM + MARGIN + FOOT,
         };
+        let show = |metres| Length::from_si(metres).map_or_else(|_| String::new(), |it| it.show(units));
+        // Nobody marks paper finer than this.
+        let finest = match units {
+            System::Inch => INCH / 1000.0,
+            System::Metric => 1e-5,
+        };
         let holes = places.iter().map(|place| {
-            let running = Length::from_si(place.running);
-            let running = running.map_or_else(|_| String::new(), |it| it.show(units));
+            let running = show((place.running / finest).round() * finest);
             Mark { at: move_in(place.at), diameter: plan.d * MM, label: format!("{} {running}", place.id) }
         });
         let drill = Dash::of(plan.d).and_then(|dash| DrillSeries::Shop.drill(dash));
         let drill = drill.map_or_else(String::new, |row| format!(" Drill {}.", row.drill));
+        let (pitch, shank) = (show(plan.pitch), show(plan.d));
+        let title = format!("Drill template: {} holes, shank {shank}, pitch {pitch}.", places.len());
         // Wide enough for both scale bars.
         Self {
             width: ((high.x - low.x) * MM + 2.0 * MARGIN).max(140.0),
             height: (high.y - low.y) * MM + 2.0 * MARGIN + FOOT + HEAD,
             holes: holes.collect(),
             edge: plan.outline.iter().map(|point| move_in(*point)).collect(),
+            tight: plan.pitches().0 * MM < TIGHT,
+            title,
             note: format!("{NOTE}{drill}"),
         }
     }

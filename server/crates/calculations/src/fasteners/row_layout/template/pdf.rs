@@ -121,11 +121,16 @@ fn draw(sheet: &Sheet, tile: &Tile, shown: (f64, f64), about: &str) -> Vec<u8> {
             polyline(&mut content, [centre.plus(arm, -1.0), centre.plus(arm, 1.0)].into_iter());
         }
         let label = centre.plus(Point { x: 1.0, y: 1.0 }, hole.diameter / 2.0 + 1.0);
-        words(&mut content, label, 5.0, &hole.label);
+        let turn = if sheet.tight { Turn::Upright } else { Turn::Level };
+        words(&mut content, label, 6.0, turn, &hole.label);
+    }
+    if let Some(start) = sheet.edge.first() {
+        let below = at(*start).plus(Point { x: 1.0, y: -3.5 }, 1.0);
+        words(&mut content, below, 7.0, Turn::Level, "edge");
     }
     content.restore_state();
     match_marks(&mut content, shown);
-    foot(&mut content, &format!("{about}. {}", sheet.note));
+    foot(&mut content, &format!("{} {about}. {}", sheet.title, sheet.note));
     content.finish().to_vec()
 }
 
@@ -152,9 +157,9 @@ fn foot(content: &mut Content, about: &str) {
             let tick = Point { x: 0.0, y: 2.0 };
             polyline(content, [at.plus(tick, -1.0), at.plus(tick, 1.0)].into_iter());
         }
-        words(content, from.plus(Point { x: 1.0, y: 1.0 }, 2.5), 8.0, bar.label);
+        words(content, from.plus(Point { x: 1.0, y: 1.0 }, 2.5), 8.0, Turn::Level, bar.label);
     }
-    words(content, Point { x: BLANK, y: BLANK + 2.0 }, 8.0, about);
+    words(content, Point { x: BLANK, y: BLANK + 2.0 }, 8.0, Turn::Level, about);
 }
 
 fn polyline(content: &mut Content, points: impl Iterator<Item = Point>) {
@@ -186,10 +191,21 @@ fn circle(content: &mut Content, centre: Point, radius: f64) {
     content.stroke();
 }
 
-fn words(content: &mut Content, at: Point, size: f32, text: &str) {
+/// Which way a text runs.
+#[derive(Clone, Copy)]
+enum Turn {
+    Level,
+    Upright,
+}
+
+fn words(content: &mut Content, at: Point, size: f32, turn: Turn, text: &str) {
+    let [right, up] = match turn {
+        Turn::Level => [1.0, 0.0],
+        Turn::Upright => [0.0, 1.0],
+    };
     content.begin_text();
     content.set_font(Name(b"F"), size);
-    content.next_line(pt(at.x), pt(at.y));
+    content.set_text_matrix([right, up, -up, right, pt(at.x), pt(at.y)]);
     content.show(Str(text.as_bytes()));
     content.end_text();
 }

@@ -52,17 +52,18 @@ pub(super) fn write(sheet: &Sheet) -> String {
 fn words(svg: &mut String, sheet: &Sheet) {
     let h = sheet.height;
     for hole in &sheet.holes {
-        // Upright, so that the labels of neighbours stand clear of each other.
-        let (x, y) = (hole.at.x + 1.0, h - hole.at.y - hole.diameter / 2.0 - 2.0);
-        let _ = write!(
-            svg,
-            r#"<text x="{x:.4}" y="{y:.4}" font-size="2" transform="rotate(-90 {x:.4} {y:.4})">{}</text>"#,
-            hole.label
-        );
+        let right = if sheet.tight { 0.0 } else { hole.diameter / 2.0 + 1.0 };
+        let (x, y) = (hole.at.x + 1.0 + right, h - hole.at.y - hole.diameter / 2.0 - 2.0);
+        // Upright, the labels of close neighbours stand clear of each other.
+        let turn =
+            if sheet.tight { format!(r#" transform="rotate(-90 {x:.4} {y:.4})""#) } else { String::new() };
+        let _ = write!(svg, r#"<text x="{x:.4}" y="{y:.4}" font-size="2"{turn}>{}</text>"#, hole.label);
     }
     for bar in Sheet::bars() {
         let (x, y) = (bar.from.x + bar.length / 2.0, h - bar.from.y - 2.5);
         let _ = write!(svg, r#"<text x="{x:.4}" y="{y:.4}" text-anchor="middle">{}</text>"#, bar.label);
     }
-    let _ = write!(svg, r#"<text x="{MARGIN}" y="{:.4}" font-size="2.5">{}</text>"#, h - 4.0, sheet.note);
+    for (line, up) in [(&sheet.title, 7.0), (&sheet.note, 3.5)] {
+        let _ = write!(svg, r#"<text x="{MARGIN}" y="{:.4}" font-size="2.5">{line}</text>"#, h - up);
+    }
 }

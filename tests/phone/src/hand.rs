@@ -15,7 +15,7 @@ use shared_types::digest::Digest;
 use shared_types::ids::DeviceId;
 use shared_types::time::UtcMillis;
 
-use super::Clock;
+use crate::Clock;
 
 type Listener = Rc<dyn Fn(&str)>;
 
@@ -105,7 +105,7 @@ impl Surroundings for Hand {
     }
 
     async fn sign(&self, device: DeviceId, bytes: &[u8]) -> Result<Vec<u8>, KeyError> {
-        super::store::pause().await;
+        crate::store::pause().await;
         let signature: Signature = self.key(device).sign(bytes);
         Ok(signature.to_bytes().to_vec())
     }

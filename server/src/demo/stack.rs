@@ -1,0 +1,94 @@
+//! The demo's layups: the attach flange as it was built, and the four plies that repair it, ticked
+//! one by one as they went in.
+
+use app::layups::asked;
+use shared_types::body::On;
+use shared_types::ids::{LayupId, PlyId, PlyPhotoId};
+use shared_types::layup::{LayupPatch, Ply, PlyPatch, PlyPhotoPatch, Purpose};
+use shared_types::order::OrderKey;
+
+use super::deeds::JobStory;
+use super::people::Who;
+use super::photos;
+use crate::fault::{Fault, Result};
+
+/// The catalogue's twill that is nearest to the shop's.
+const CLOTH: &str = "E-glass style 7725";
+
+/// The repair's ids, to go on with.
+pub struct Stack {
+    plies: Vec<PlyId>,
+}
+
+/// Enters both layups.
+pub fn plan(job: &mut JobStory<'_>, batch: &str) -> Result<Stack> {
+    let name = |name: &str, purpose, parent| LayupPatch {
+        name: Some(name.into()),
+        purpose: Some(purpose),
+        parent: Some(parent),
+        fibre_fraction: Some("0.35".into()),
+        side: Some("tool side".into()),
+        note: Some("Reckoned with the catalogue's twill nearest to the shop's 280 g/m².".into()),
+        ..LayupPatch::default()
+    };
+    let parent = LayupId(job.id());
+    job.tell(Who::Mechanic, On { id: parent, set: name("Attach flange as built", Purpose::Parent, None) })?;
+    plies(job, parent, ["0", "45", "45", "0"], "")?;
+    let repair = LayupId(job.id());
+    let set = name("Attach flange, repair plies", Purpose::Repair, Some(parent));
+    job.tell(Who::Mechanic, On { id: repair, set })?;
+    let plies = plies(job, repair, ["45", "0", "0", "45"], batch)?;
+    for layup in [parent, repair] {
+        let stack: Vec<(PlyId, Ply)> =
+            job.state.plies_of(layup).into_iter().map(|(id, ply)| (id, ply.clone())).collect();
+        let question = job.state.layups.get(&layup).and_then(|it| asked::question(layup, it, &stack));
+        if let Some(body) = question.and_then(|question| question.asking(&job.state)) {
+            job.tell(Who::Mechanic, body)?;
+        }
+    }
+    Ok(Stack { plies })
+}
+
+fn plies(job: &mut JobStory<'_>, layup: LayupId, angles: [&str; 4], batch: &str) -> Result<Vec<PlyId>> {
+    let mut last: Option<OrderKey> = None;
+    let mut ids = Vec::new();
+    for angle in angles {
+        let order = OrderKey::between(last.as_ref(), None);
+        let id = PlyId(job.id());
+        let set = PlyPatch {
+            layup: Some(layup),
+            order: Some(order.clone()),
+            material: Some(CLOTH.into()),
+            dry: Some(true),
+            angle: Some(angle.into()),
+            batch: (!batch.is_empty()).then(|| batch.into()),
+            ..PlyPatch::default()
+        };
+        job.tell(Who::Mechanic, On { id, set })?;
+        last = Some(order);
+        ids.push(id);
+    }
+    Ok(ids)
+}
+
+impl Stack {
+    /// Ticks a ply.
+    pub fn laid(&self, job: &mut JobStory<'_>, number: usize) -> Result<()> {
+        let set = PlyPatch { laid_at: Some(Some(job.now())), ..PlyPatch::default() };
+        job.tell(Who::Mechanic, On { id: self.ply(number)?, set })
+    }
+
+    fn ply(&self, number: usize) -> Result<PlyId> {
+        self.plies.get(number - 1).copied().ok_or(Fault::NotFound)
+    }
+
+    /// Attaches one of the job's photos to a ply.
+    pub fn show(&self, job: &mut JobStory<'_>, number: usize, file: &str) -> Result<()> {
+        let ply = self.ply(number)?;
+        let digest = photos::picture(file).ok_or(Fault::NotFound)?.digest;
+        let photo = job.state.photos.iter().find(|(_, photo)| photo.it.digest.get() == Some(&digest));
+        let photo = photo.map(|(id, _)| *id).ok_or(Fault::NotFound)?;
+        let set = PlyPhotoPatch { ply: Some(ply), photo: Some(photo), ..PlyPhotoPatch::default() };
+        job.tell(Who::Mechanic, On { id: PlyPhotoId(job.id()), set })
+    }
+}

@@ -1,0 +1,198 @@
+//! The server's database, which may crash the server before or after any write, or be full.
+
+use std::collections::HashMap;
+use std::future::pending;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use async_trait::async_trait;
+use shared_types::api::{DeviceIntroduction, DeviceKey, Membership, Notice, Page};
+use shared_types::digest::Digest;
+use shared_types::ids::{Author, DeviceId, LogId, ShopId, UploadId, UserId};
+use shared_types::time::UtcMillis;
+use storage::{
+    AccountStore, Appended, ArchiveStore, Batch, Device, Family, Invitation, InvitationId, LogStore, Member,
+    NewInvitation, NewUpload, NewUser, Notices, OwnChanges, Photo, PhotoRef, Question, Refusal, Result,
+    Rotation, ServerIdentity, Session, SessionStore, ShopStore, Storage, StoreError, Upload, UploadStore,
+    User,
+};
+use tokio::io::AsyncWrite;
+use tokio::sync::Notify;
+use uuid::Uuid;
+
+/// What happens at a write to come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mishap {
+    /// The server dies before it is done.
+    CrashBefore,
+    /// The server dies once it is durable, before anybody hears of it.
+    CrashAfter,
+    /// No space is left.
+    Full,
+}
+
+/// At which write, counted from now, what happens.
+#[derive(Default)]
+pub struct Plan {
+    next: Mutex<Option<(u64, Mishap)>>,
+    died: Notify,
+}
+
+impl Plan {
+    /// Nothing, or this mishap after so many writes.
+    pub fn set(&self, next: Option<(u64, Mishap)>) {
+        *self.next.lock().unwrap_or_else(PoisonError::into_inner) = next;
+    }
+
+    /// Comes back when the server died.
+    pub async fn died(&self) {
+        self.died.notified().await;
+    }
+
+    /// What happens at this write.
+    fn take(&self) -> Option<Mishap> {
+        let mut next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
+        match next.take() {
+            Some((0, mishap)) => Some(mishap),
+            Some((left, mishap)) => {
+                *next = Some((left - 1, mishap));
+                None
+            }
+            None => None,
+        }
+    }
+
+    async fn die<T>(&self) -> T {
+        self.died.notify_one();
+        pending().await
+    }
+}
+
+/// A database with a plan of mishaps.
+pub struct Faulty {
+    pub inner: Arc<dyn Storage>,
+    pub plan: Arc<Plan>,
+}
+
+impl Faulty {
+    async fn write<T>(&self, work: impl Future<Output = Result<T>> + Send) -> Result<T> {
+        match self.plan.take() {
+            None => work.await,
+            Some(Mishap::Full) => Err(StoreError::NoSpace),
+            Some(Mishap::CrashBefore) => self.plan.die().await,
+            Some(Mishap::CrashAfter) => {
+                work.await?;
+                self.plan.die().await
+            }
+        }
+    }
+}
+
+/// Passes a trait's methods on: reads as they are, writes by way of the plan.
+macro_rules! pass_on {
+    ($of:ident: $(read $get:ident($($a:ident: $at:ty),*) -> $gives:ty;)*
+     ; $(write $put:ident($($b:ident: $bt:ty),*) -> $makes:ty;)* ; $($rest:item)*) => {
+        #[async_trait]
+        impl $of for Faulty {
+            $(async fn $get(&self, $($a: $at),*) -> Result<$gives> { self.inner.$get($($a),*).await })*
+            $(async fn $put(&self, $($b: $bt),*) -> Result<$makes> {
+                self.write(self.inner.$put($($b),*)).await
+            })*
+            $($rest)*
+        }
+    };
+}
+
+pass_on! { LogStore:
+    read epoch() -> String;
+    read server_identity() -> Option<ServerIdentity>;
+    read pull(log: LogId, since: u64, limit: usize) -> Page;
+    read head(log: LogId) -> Option<u64>;
+    read heads(shop: ShopId) -> Vec<Notice>;
+    read questions(limit: usize) -> Vec<Question>;
+    read owners(log: LogId, entities: &[Uuid]) -> HashMap<Uuid, Author>;
+    read refusals(shop: ShopId, limit: usize) -> Vec<Refusal>;
+    ;
+    write introduce_server(identity: ServerIdentity) -> ServerIdentity;
+    write append(batch: Batch) -> Appended;
+    write append_own(own: OwnChanges) -> Appended;
+    write refuse(refusals: &[Refusal]) -> ();
+    ;
+    fn subscribe(&self) -> Notices { self.inner.subscribe() }
+}
+
+pass_on! { ShopStore:
+    read shops() -> Vec<Membership>;
+    read member(shop: ShopId, user: UserId) -> Option<Member>;
+    read members(shop: ShopId) -> Vec<Member>;
+    read memberships(user: UserId) -> Vec<Membership>;
+    read invitations(shop: ShopId) -> Vec<Invitation>;
+    read invitation(secret: Digest) -> Option<Invitation>;
+    ;
+    write invite(invitation: NewInvitation) -> ();
+    write withdraw_invitation(shop: ShopId, invitation: InvitationId) -> ();
+    write join(secret: Digest, user: NewUser, own: OwnChanges) -> ();
+    ;
+}
+
+pass_on! { AccountStore:
+    read user(user: UserId) -> Option<User>;
+    read user_by_login(login: &str) -> Option<User>;
+    read users() -> Vec<User>;
+    read device(user: UserId, device: DeviceId) -> Option<Device>;
+    read devices(user: UserId) -> Vec<Device>;
+    read shop_devices(shop: ShopId) -> Vec<Device>;
+    read device_key(device: DeviceId) -> Option<DeviceKey>;
+    ;
+    write add_user(user: NewUser, own: Option<OwnChanges>) -> ();
+    write set_password(user: UserId, password: &str) -> ();
+    write set_disabled(user: UserId, disabled: bool) -> ();
+    write introduce_device(user: UserId, device: &DeviceIntroduction, now: UtcMillis) -> Device;
+    write device_seen(user: UserId, device: DeviceId, now: UtcMillis, pending: Option<u64>) -> ();
+    write revoke_device(user: UserId, device: DeviceId) -> ();
+    ;
+}
+
+pass_on! { SessionStore:
+    read session(family: Family, now: UtcMillis) -> Option<Session>;
+    ;
+    write start_session(session: &Session, token: Digest) -> ();
+    write rotate(family: Family, token: Digest, successor: Digest, now: UtcMillis) -> Rotation;
+    write end_session(family: Family) -> ();
+    write tidy_accounts(before: UtcMillis) -> ();
+    ;
+}
+
+pass_on! { UploadStore:
+    read upload(upload: UploadId) -> Option<Upload>;
+    read open_uploads(user: UserId) -> (u32, u64);
+    read all_open_uploads() -> Vec<Upload>;
+    read photo(shop: ShopId, digest: Digest) -> Option<Photo>;
+    read names_photo(log: LogId, digest: Digest) -> bool;
+    read photos(log: LogId) -> Vec<PhotoRef>;
+    read all_photos() -> Vec<(ShopId, Photo)>;
+    ;
+    write add_upload(upload: NewUpload) -> ();
+    write complete_upload(upload: UploadId, photo: Photo) -> ();
+    write refuse_upload(upload: UploadId, reason: &str) -> ();
+    write remove_upload(upload: UploadId) -> ();
+    write lapse_uploads(now: UtcMillis) -> Vec<Upload>;
+    write add_photo(shop: ShopId, photo: Photo) -> ();
+    ;
+}
+
+pass_on! { ArchiveStore:
+    read dump(out: &mut (dyn AsyncWrite + Unpin + Send)) -> u64;
+    ;
+    ;
+}
+
+#[async_trait]
+impl Storage for Faulty {
+    async fn ready(&self) -> Result<()> {
+        self.inner.ready().await
+    }
+
+    async fn close(&self) {
+        self.inner.close().await;
+    }
+}

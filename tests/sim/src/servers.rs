@@ -1,0 +1,225 @@
+//! Two server processes on one database: the real router, called in this process.
+
+use std::fs;
+use std::net::SocketAddr;
+use std::path::Path;
+use std::sync::atomic::{AtomicI64, Ordering};
+use std::sync::{Arc, OnceLock};
+
+use argon2::{Algorithm, Argon2, Params, PasswordHasher as _, Version};
+use axum::Router;
+use axum::body::{Body, to_bytes};
+use axum::extract::ConnectInfo;
+use device::Reply;
+use faying::auth::password::Passwords;
+use faying::auth::secret::Secret;
+use faying::auth::{access::AccessTokens, refresh::RefreshTokens, signing::SigningDevice, tries::Tries};
+use faying::clock::Clock as ServerClock;
+use faying::deps::{Config, Deps, Shared, Stores};
+use faying::http::{rates::Rates, router::router};
+use faying::metrics::Metrics;
+use faying::usecases::shops::{self, NewPerson, Shop};
+use faying::usecases::uploads;
+use photo_store::PhotoStore;
+use shared_types::ids::{ShopId, UserId};
+use shared_types::shop::Role;
+use shared_types::time::UtcMillis;
+use tempfile::TempDir;
+use tokio::runtime::Runtime;
+use tokio_util::sync::CancellationToken;
+use tower::ServiceExt as _;
+use uuid::Uuid;
+
+use crate::faulty::{Faulty, Plan};
+
+pub const PASSWORD: &str = "bucking-bar-47";
+const SECRET: &str = "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef";
+/// 2026-11-25T12:00:00Z.
+pub const NOON: i64 = 1_795_608_000_000;
+const BIGGEST_REPLY: usize = 64 << 20;
+
+/// A database with a shop and three people, made once and copied for every seed.
+struct Template {
+    folder: TempDir,
+    shop: ShopId,
+    passwords: Passwords,
+}
+
+struct Process {
+    deps: Shared,
+    router: Router,
+    plan: Arc<Plan>,
+}
+
+/// The servers, their database and their photos.
+pub struct Servers {
+    runtime: Runtime,
+    folder: TempDir,
+    now: Arc<AtomicI64>,
+    processes: Vec<Option<Process>>,
+    pub shop: ShopId,
+}
+
+fn runtime() -> Runtime {
+    tokio::runtime::Builder::new_current_thread().enable_all().build().expect("a runtime starts")
+}
+
+/// In memory where the machine has such a folder.
+fn folder() -> TempDir {
+    let memory = Path::new("/dev/shm");
+    let made = if memory.is_dir() { tempfile::tempdir_in(memory) } else { tempfile::tempdir() };
+    made.expect("a folder can be made")
+}
+
+fn database(folder: &Path) -> String {
+    format!("sqlite://{}", folder.join("faying.db").display())
+}
+
+fn template() -> &'static Template {
+    static MADE: OnceLock<Template> = OnceLock::new();
+    MADE.get_or_init(|| {
+        let folder = folder();
+        fs::write(folder.path().join("secret"), SECRET).expect("the folder can be written");
+        let passwords = Passwords::new().expect("the machine has chance");
+        let shop = runtime().block_on(found_shop(folder.path()));
+        Template { folder, shop, passwords }
+    })
+}
+
+async fn found_shop(folder: &Path) -> ShopId {
+    let storage = storage::open(&database(folder)).await.expect("the database opens");
+    let photos = PhotoStore::open("memory://").expect("memory is there");
+    let stores = Stores { storage: Arc::clone(&storage), photos };
+    let secret = Secret::load_or_make(&folder.join("secret")).expect("the secret is there");
+    let clock = ServerClock::new(|| UtcMillis(NOON));
+    let deps = Deps::new(stores, &secret, clock, Config::default()).await.expect("the server starts");
+    let shop = shops::open_shop(&deps, "Hangar Three".into(), "North field".into()).await.expect("a shop");
+    let people = [
+        ("mech", &[Role::Mechanic][..]),
+        ("lead", &[Role::Lead, Role::Mechanic]),
+        ("insp", &[Role::Inspector]),
+    ];
+    // Least cost: what is simulated is sync, not guessing.
+    let params = Params::new(8, 1, 1, None).expect("argon2's least");
+    let cheap = Argon2::new(Algorithm::Argon2id, Version::V0x13, params);
+    let hash = cheap.hash_password(PASSWORD.as_bytes()).expect("a hash").to_string();
+    for (at, (login, roles)) in people.into_iter().enumerate() {
+        let id = UserId(Uuid::from_u128(0x1000 + at as u128));
+        let (login, name) = (login.to_owned(), format!("The {login}"));
+        let person = NewPerson {
+            id,
+            login,
+            name,
+            password: PASSWORD.to_owned(),
+            roles: roles.iter().copied().collect(),
+        };
+        shops::add_person(&deps, person, Shop::Existing(shop)).await.expect("a person");
+        storage.set_password(id, &hash).await.expect("a password");
+    }
+    storage.close().await;
+    shop
+}
+
+impl Servers {
+    pub fn start() -> Self {
+        let template = template();
+        let folder = folder();
+        for name in ["faying.db", "secret"] {
+            fs::copy(template.folder.path().join(name), folder.path().join(name)).expect("a copy");
+        }
+        let now = Arc::new(AtomicI64::new(NOON));
+        let mut servers = Self {
+            runtime: runtime(),
+            folder,
+            now,
+            processes: (0..2).map(|_| None).collect(),
+            shop: template.shop,
+        };
+        for which in 0..2 {
+            servers.restart(which);
+        }
+        servers
+    }
+
+    /// Ends a process at once and starts it again on what is durable.
+    pub fn restart(&mut self, which: usize) {
+        let old = self.processes[which].take();
+        let process = self.runtime.block_on(async {
+            if let Some(old) = old {
+                old.deps.storage.close().await;
+            }
+            self.process().await
+        });
+        self.processes[which] = Some(process);
+    }
+
+    async fn process(&self) -> Process {
+        let inner = storage::open(&database(self.folder.path())).await.expect("the database opens");
+        let photos = format!("file://{}", self.folder.path().join("photos").display());
+        let secret = Secret::load_or_make(&self.folder.path().join("secret")).expect("the secret is there");
+        let plan = Arc::new(Plan::default());
+        let now = Arc::clone(&self.now);
+        let deps = Arc::new(Deps {
+            config: Config::default(),
+            clock: ServerClock::new(move || UtcMillis(now.load(Ordering::SeqCst))),
+            storage: Arc::new(Faulty { inner, plan: Arc::clone(&plan) }),
+            photos: PhotoStore::open(&photos).expect("the photo store opens"),
+            passwords: template().passwords.clone(),
+            access: AccessTokens::new(&secret),
+            refresh: RefreshTokens::new(&secret),
+            server: SigningDevice::of_server(&secret),
+            tries: Tries::default(),
+            rates: Rates::default(),
+            metrics: Metrics::default(),
+            ending: CancellationToken::new(),
+        });
+        uploads::sweep(&deps).await.expect("what a crash left is swept");
+        Process { router: router(Arc::clone(&deps)), deps, plan }
+    }
+
+    fn running(&self, which: usize) -> &Process {
+        self.processes[which].as_ref().expect("it was started")
+    }
+
+    pub fn plan(&self, which: usize) -> &Plan {
+        &self.running(which).plan
+    }
+
+    /// The first process' parts, to look at when all is over.
+    pub fn look<T>(&self, at: impl AsyncFnOnce(&Deps) -> T) -> T {
+        self.runtime.block_on(at(&self.running(0).deps))
+    }
+
+    /// Has a process answer a request; `None` when it died over it, and was started again.
+    pub fn handle(
+        &mut self,
+        which: usize,
+        now: i64,
+        from: u8,
+        mut request: axum::http::Request<Body>,
+    ) -> Option<Reply> {
+        self.now.store(now, Ordering::SeqCst);
+        request.extensions_mut().insert(ConnectInfo(SocketAddr::from(([192, 0, 2, from], 1))));
+        let process = self.running(which);
+        let reply = self.runtime.block_on(async {
+            let answered = async {
+                let response =
+                    process.router.clone().oneshot(request).await.expect("a router always answers");
+                let (head, body) = response.into_parts();
+                let body = to_bytes(body, BIGGEST_REPLY).await.ok()?;
+                let text = |value: &axum::http::HeaderValue| value.to_str().unwrap_or_default().to_owned();
+                let headers = head.headers.iter().map(|(name, value)| (name.to_string(), text(value)));
+                Some(Reply { status: head.status.as_u16(), headers: headers.collect(), body: body.to_vec() })
+            };
+            tokio::select! {
+                biased;
+                () = process.plan.died() => None,
+                reply = answered => reply,
+            }
+        });
+        if reply.is_none() {
+            self.restart(which);
+        }
+        reply
+    }
+}

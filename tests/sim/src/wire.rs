@@ -1,0 +1,279 @@
+//! A phone's way to the servers: loses, delays, doubles, reorders and cuts, as chance has it.
+
+use std::cell::{Cell, RefCell};
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use axum::body::Body as HttpBody;
+use bytes::Bytes;
+use device::{Body, Method, NetError, Reply, Request, Stream, Transport};
+use futures::stream;
+use pretend_phone::Clock;
+use shared_types::api::{PushAnswer, Pushed};
+use shared_types::ids::ChangeId;
+use shared_types::json;
+
+use crate::chance::Chance;
+use crate::faulty::Mishap;
+use crate::servers::Servers;
+use crate::trace::Trace;
+
+/// What all wires share.
+pub struct Net {
+    pub clock: Clock,
+    pub chance: Chance,
+    pub trace: Trace,
+    pub servers: RefCell<Servers>,
+    /// Faults happen.
+    pub stormy: Cell<bool>,
+    /// What phones heard acknowledged, and at which place in its log.
+    pub acknowledged: RefCell<BTreeMap<ChangeId, u64>>,
+    /// A request that arrives again later, and from whom.
+    straggler: RefCell<Option<(u8, Request, Option<String>)>>,
+}
+
+impl Net {
+    pub fn new(clock: Clock, chance: Chance, trace: Trace) -> Self {
+        Self {
+            clock,
+            chance,
+            trace,
+            servers: RefCell::new(Servers::start()),
+            stormy: Cell::new(true),
+            acknowledged: RefCell::default(),
+            straggler: RefCell::default(),
+        }
+    }
+}
+
+#[derive(Clone)]
+pub struct Wire {
+    net: Rc<Net>,
+    phone: u8,
+    cookie: Rc<RefCell<Option<String>>>,
+}
+
+/// What becomes of a request.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Fault {
+    None,
+    Lost,
+    AnswerLost,
+    Twice,
+    AgainLater,
+    /// The body breaks off after so many hundredths.
+    Cut(u64),
+    /// A byte of a photo arrives as another.
+    Garbled,
+    Silence,
+    Portal,
+}
+
+impl Wire {
+    pub fn new(net: Rc<Net>, phone: u8) -> Self {
+        Self { net, phone, cookie: Rc::default() }
+    }
+
+    fn fault(&self) -> Fault {
+        let chance = &self.net.chance;
+        if !self.net.stormy.get() || !chance.percent(30) {
+            return Fault::None;
+        }
+        match chance.below(8) {
+            0 => Fault::Lost,
+            1 => Fault::AnswerLost,
+            2 => Fault::Twice,
+            3 => Fault::AgainLater,
+            4 => Fault::Cut(chance.below(100)),
+            5 => Fault::Silence,
+            6 => Fault::Garbled,
+            _ => Fault::Portal,
+        }
+    }
+
+    /// Which server gets it, and what happens to that server over it.
+    fn server(&self) -> usize {
+        let chance = &self.net.chance;
+        let which = chance.index(2);
+        let mishap = (self.net.stormy.get() && chance.percent(8)).then(|| {
+            let what = [Mishap::CrashBefore, Mishap::CrashAfter, Mishap::Full][chance.index(3)];
+            (chance.below(3), what)
+        });
+        self.net.servers.borrow().plan(which).set(mishap);
+        which
+    }
+
+    fn deliver(&self, from: u8, request: &Request, cookie: Option<&str>, cut: Option<u64>) -> Option<Reply> {
+        let which = self.server();
+        let request = to_http(request, cookie, cut);
+        let now = self.net.clock.now();
+        self.net.servers.borrow_mut().handle(which, now, from, request)
+    }
+
+    fn own(&self, request: &Request, cut: Option<u64>) -> Option<Reply> {
+        let cookie = self.cookie.borrow().clone();
+        self.deliver(self.phone, request, cookie.as_deref(), cut)
+    }
+
+    fn earlier_one_arrives(&self) {
+        let waiting = self.net.straggler.borrow_mut().take();
+        if let Some((from, request, cookie)) = waiting {
+            let status = self.deliver(from, &request, cookie.as_deref(), None).map(|reply| reply.status);
+            self.net.trace.say(format!("phone {from}'s straggler arrives: {status:?}"));
+        }
+    }
+
+    /// Does to the request what the fault says; the answer, if one gets through.
+    async fn carry(&self, request: &Request, fault: Fault) -> Result<Reply, NetError> {
+        let lost = Err(NetError::Unreachable);
+        match fault {
+            Fault::None => self.own(request, None).ok_or(NetError::Unreachable),
+            Fault::Lost => lost,
+            Fault::AnswerLost => {
+                self.own(request, None);
+                lost
+            }
+            Fault::Twice => {
+                self.own(request, None);
+                self.own(request, None).ok_or(NetError::Unreachable)
+            }
+            Fault::AgainLater => {
+                let again = (self.phone, request.clone(), self.cookie.borrow().clone());
+                *self.net.straggler.borrow_mut() = Some(again);
+                self.own(request, None).ok_or(NetError::Unreachable)
+            }
+            Fault::Cut(hundredths) => {
+                self.own(request, Some(hundredths));
+                lost
+            }
+            Fault::Garbled => self.own(&garbled(request), None).ok_or(NetError::Unreachable),
+            Fault::Silence => {
+                self.net.clock.sleep(request.timeout_ms).await;
+                self.own(request, None);
+                Err(NetError::TimedOut)
+            }
+            Fault::Portal => Ok(Reply {
+                status: 200,
+                headers: vec![("content-type".into(), "text/html".into())],
+                body: b"<html>Welcome to the guest network</html>".to_vec(),
+            }),
+        }
+    }
+
+    /// Keeps the cookie and what was acknowledged.
+    fn note(&self, request: &Request, reply: &Reply) {
+        if let Some(set) = reply.header("set-cookie") {
+            let pair = set.split(';').next().unwrap_or_default().to_owned();
+            *self.cookie.borrow_mut() = (!pair.ends_with('=')).then_some(pair);
+        }
+        if request.method == Method::Post
+            && request.path.ends_with("/changes")
+            && let Ok(pushed) = json::read::<Pushed>(&reply.body)
+        {
+            let mut acknowledged = self.net.acknowledged.borrow_mut();
+            for answer in pushed.answers {
+                if let PushAnswer::Taken { id, seq, .. } | PushAnswer::AlreadyHad { id, seq, .. } = answer {
+                    acknowledged.insert(id, seq);
+                }
+            }
+        }
+    }
+}
+
+/// A photo's part with one byte changed; anything else as it is, since what carries it notices.
+fn garbled(request: &Request) -> Request {
+    let mut request = request.clone();
+    if let Body::Bytes(_, bytes) = &mut request.body
+        && let Some(last) = bytes.last_mut()
+    {
+        *last ^= 1;
+    }
+    request
+}
+
+fn to_http(request: &Request, cookie: Option<&str>, cut: Option<u64>) -> axum::http::Request<HttpBody> {
+    let method = match request.method {
+        Method::Get => "GET",
+        Method::Post => "POST",
+        Method::Patch => "PATCH",
+        Method::Head => "HEAD",
+        Method::Delete => "DELETE",
+    };
+    let mut http = axum::http::Request::builder().method(method).uri(&request.path);
+    http = http.header("host", "shop.example").header("sec-fetch-site", "same-origin");
+    for (name, value) in &request.headers {
+        http = http.header(*name, value);
+    }
+    if let Some(cookie) = cookie {
+        http = http.header("cookie", cookie);
+    }
+    let bytes = match &request.body {
+        Body::Empty => Bytes::new(),
+        Body::Json(text) => {
+            http = http.header("content-type", "application/json");
+            Bytes::from(text.clone())
+        }
+        Body::Bytes(kind, bytes) => {
+            http = http.header("content-type", *kind);
+            Bytes::from(bytes.clone())
+        }
+    };
+    http = http.header("content-length", bytes.len());
+    let body = match cut {
+        None => HttpBody::from(bytes),
+        Some(hundredths) => {
+            let keep = bytes.len() * usize::try_from(hundredths).unwrap_or_default() / 100;
+            let broken = std::io::Error::from(std::io::ErrorKind::ConnectionReset);
+            HttpBody::from_stream(stream::iter([Ok(bytes.slice(..keep)), Err(broken)]))
+        }
+    };
+    http.body(body).expect("a phone's request is well formed")
+}
+
+/// The path without what is not of the seed: ids that the server draws.
+fn place(request: &Request) -> String {
+    let path = request.path.split('?').next().unwrap_or_default();
+    let parts = path.split('/').map(|part| if part.len() >= 32 { "…" } else { part });
+    parts.collect::<Vec<_>>().join("/")
+}
+
+impl Transport for Wire {
+    type Stream = NoStream;
+
+    async fn send(&self, request: Request) -> Result<Reply, NetError> {
+        let chance = &self.net.chance;
+        let slow = if self.net.stormy.get() && chance.percent(10) { 20_000 } else { 100 };
+        self.net.clock.sleep(u32::try_from(1 + chance.below(slow)).unwrap_or(1)).await;
+        if self.net.stormy.get() && chance.percent(30) {
+            self.earlier_one_arrives();
+        }
+        let fault = self.fault();
+        let answer = self.carry(&request, fault).await;
+        let outcome = match &answer {
+            Ok(reply) => reply.status.to_string(),
+            Err(error) => format!("{error:?}"),
+        };
+        let (at, phone) = (self.net.clock.now(), self.phone);
+        let line =
+            format!("{at} phone {phone} {:?} {} {fault:?}: {outcome}", request.method, place(&request));
+        self.net.trace.say(line);
+        self.net.clock.sleep(u32::try_from(1 + chance.below(slow)).unwrap_or(1)).await;
+        if let Ok(reply) = &answer {
+            self.note(&request, reply);
+        }
+        answer
+    }
+
+    async fn open(&self, _: Request) -> Result<(Reply, NoStream), NetError> {
+        Err(NetError::Unreachable)
+    }
+}
+
+/// Live notices don't get through here: phones learn by asking.
+pub struct NoStream;
+
+impl Stream for NoStream {
+    async fn next(&mut self) -> Result<Option<Vec<u8>>, NetError> {
+        Ok(None)
+    }
+}
