@@ -17,7 +17,8 @@ export default defineConfig({
   // A test that passes the second time is broken.
   retries: 0,
   forbidOnly: Boolean(process.env.CI),
-  timeout: 90_000,
+  // A whole flow of two people takes a minute on two cores; a hang is told from it by the waits inside.
+  timeout: 180_000,
   expect: { timeout: 10_000 },
   reporter: [["list"], ...(process.env.PLAYWRIGHT_JSON_OUTPUT_NAME ? [["json"]] : [])],
   use: {
