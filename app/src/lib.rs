@@ -20,6 +20,7 @@ pub mod clock;
 pub mod differences;
 pub mod joints;
 pub mod layups;
+pub mod question;
 pub mod record;
 pub mod routes;
 pub mod shell;

@@ -10,7 +10,8 @@ use shared_types::worksheet::Verdict;
 
 use super::asked::{Judgement, judgements, verdict_of};
 use super::mark::{self, Mark, MarkBadge};
-use super::questions::{Question, Stands, of_head, of_pattern};
+use super::questions::{of_head, of_pattern};
+use crate::question::{Question, Stands};
 
 /// What is said of one hole.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -1,42 +1,11 @@
 //! What a joint asks of the server: its pattern, and every driven head that was measured. Each
 //! worksheet of record has the id of what it is about, so there is one of each.
 
-use serde_json::Value;
-use shared_types::body::{Known, OnStep};
-use shared_types::entity::Entity as _;
-use shared_types::ids::{HoleId, JointId, WorksheetId};
-use shared_types::job::{AnswerOutcome, JobState, Worksheet, WorksheetPatch};
+use shared_types::ids::{HoleId, JointId};
 use shared_types::joint::{Hole, Joint, worksheet_of, worksheet_of_head};
-use shared_types::text::ShortText;
-use shared_types::worksheet::WorksheetKind;
 
 use super::asked::{DRIVEN_HEAD, Missing, PATTERN, driven_head, pattern};
-
-/// One question to the engine.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Question {
-    /// The worksheet of record.
-    pub sheet: WorksheetId,
-    /// The engine's kind.
-    pub kind: &'static str,
-    /// What the worksheet is called.
-    pub title: ShortText,
-    /// The input.
-    pub input: Value,
-}
-
-/// How a question's worksheet of record stands.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Stands<'a> {
-    /// Not asked for.
-    NotAsked,
-    /// Asked for, and altered since.
-    Altered,
-    /// Asked for as it is; the server has not answered.
-    Waiting,
-    /// The server's answer.
-    Answered(&'a AnswerOutcome),
-}
+use crate::question::Question;
 
 /// The pattern's question.
 ///
@@ -71,46 +40,14 @@ pub fn of_joint(id: JointId, joint: &Joint, holes: &[(HoleId, Hole)]) -> Vec<Que
     of_pattern(id, joint, holes).into_iter().chain(heads).collect()
 }
 
-impl Question {
-    /// How its worksheet of record stands.
-    #[must_use]
-    pub fn stands<'a>(&self, state: &'a JobState) -> Stands<'a> {
-        match self.worksheet(state).filter(|sheet| !sheet.is_retired()) {
-            None => Stands::NotAsked,
-            Some(sheet) if sheet.input.get() != Some(&self.input) => Stands::Altered,
-            Some(_) => state.answer_to(self.sheet).map_or(Stands::Waiting, Stands::Answered),
-        }
-    }
-
-    /// The change that asks the server; nothing where it is asked already.
-    #[must_use]
-    pub fn asking(&self, state: &JobState) -> Option<Known> {
-        match self.stands(state) {
-            Stands::NotAsked | Stands::Altered => {
-                let retired = self.worksheet(state).is_some_and(Worksheet::is_retired);
-                let set = WorksheetPatch {
-                    kind: Some(WorksheetKind(self.kind.to_owned())),
-                    title: Some(self.title.clone()),
-                    input: Some(self.input.clone()),
-                    retired: retired.then_some(false),
-                };
-                Some(Known::Worksheet(OnStep { id: self.sheet, step: None, set }))
-            }
-            Stands::Waiting | Stands::Answered(_) => None,
-        }
-    }
-
-    fn worksheet<'a>(&self, state: &'a JobState) -> Option<&'a Worksheet> {
-        state.worksheets.get(&self.sheet).map(|sheet| &sheet.it)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::entry::preview::entity;
+    use crate::question::Stands;
     use serde_json::json;
-    use shared_types::job::OnStep as StateOnStep;
+    use shared_types::body::Known;
+    use shared_types::job::{JobState, OnStep};
     use shared_types::joint::{HolePatch, JointPatch};
 
     #[test]
@@ -132,7 +69,7 @@ mod tests {
         let mut state = JobState::default();
         assert_eq!(question.stands(&state), Stands::NotAsked);
         let Some(Known::Worksheet(asked)) = question.asking(&state) else { panic!("it is asked") };
-        state.worksheets.insert(asked.id, StateOnStep { step: None, it: entity(&asked.set) });
+        state.worksheets.insert(asked.id, OnStep { step: None, it: entity(&asked.set) });
         assert_eq!(question.stands(&state), Stands::Waiting);
         assert_eq!(question.asking(&state), None);
         let anew = of_head(&joint, id, &measured("0.050 in")).unwrap();

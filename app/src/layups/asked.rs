@@ -6,7 +6,7 @@ use shared_types::layup::{Layup, Ply, worksheet_of};
 use shared_types::text::ShortText;
 use shared_types::worksheet::BadInput;
 
-use crate::joints::questions::Question;
+use crate::question::Question;
 
 /// The engine's kind for a stack of plies.
 pub const LAMINATE: &str = "laminate";

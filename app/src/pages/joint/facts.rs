@@ -11,7 +11,7 @@ use super::Place;
 use super::outline::LayersAndEdges;
 use crate::entry::form::EntrySheet;
 use crate::entry::{Subject, specs};
-use crate::pages::parts::of_job;
+use crate::pages::parts::job_line;
 use crate::record::joint::facts;
 use crate::routes::Route;
 use crate::store::use_store;
@@ -20,10 +20,7 @@ use crate::ui::{Button, ButtonKind, Icon, Plate, Sheet};
 /// The plate.
 #[component]
 pub fn Facts(place: Place) -> impl IntoView {
-    let over = of_job(place.state, |state| {
-        let parts = [state.job.registration.or_empty().0, state.job.title.or_empty().0];
-        parts.into_iter().filter(|part| !part.trim().is_empty()).collect::<Vec<_>>().join(" · ")
-    });
+    let over = job_line(place.state);
     let title = Signal::derive(move || place.it.read().title());
     view! {
         <Plate over=over title>

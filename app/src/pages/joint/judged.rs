@@ -12,7 +12,8 @@ use super::Place;
 use crate::engine::{Engine, Preview};
 use crate::joints::asked::{Judgement, Missing, judgements, verdict_of};
 use crate::joints::judged::{AllJudged, head_of_record, together};
-use crate::joints::questions::{Question, Stands, of_head, of_pattern};
+use crate::joints::questions::{of_head, of_pattern};
+use crate::question::{Question, Stands};
 
 /// What is known about the pattern.
 #[derive(Clone, Debug, PartialEq)]

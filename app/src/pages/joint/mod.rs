@@ -20,11 +20,11 @@ use shared_types::joint::{Hole, Joint};
 
 use crate::engine::use_engine;
 use crate::pages::job::may_work;
-use crate::pages::parts::also_entered::{AlsoEntered, SideBySide, side_by_side};
-use crate::pages::parts::waiting::WhenHere;
+use crate::pages::parts::also_entered::{AlsoEntered, SideBySide, sides_of};
+use crate::pages::parts::waiting::{NotThere, WhenHere};
 use crate::pages::parts::{JobSignal, of_job};
 use crate::store::use_store;
-use crate::ui::{Button, ButtonKind, EmptyState, Icon, Section, Sheet};
+use crate::ui::{Button, ButtonKind, Icon, Section, Sheet};
 use crate::words;
 
 /// Where the page's parts are: which joint of which job.
@@ -75,12 +75,7 @@ pub fn JointPage(shop: ShopId, job: JobId, joint: JointId) -> impl IntoView {
                 {move || if there.get() {
                     view! { <Shown place/> }.into_any()
                 } else {
-                    view! {
-                        <h1 class="visually-hidden" tabindex="-1">"Not here"</h1>
-                        <EmptyState icon=Icon::Search title="This job has no such joint">
-                            <p>"It was taken out, or it has not come to this device yet."</p>
-                        </EmptyState>
-                    }.into_any()
+                    view! { <NotThere title="This job has no such joint"/> }.into_any()
                 }}
             }.into_any()
         }/>
@@ -142,13 +137,8 @@ fn Shown(place: Place) -> impl IntoView {
 
 /// What was entered side by side on this joint and its holes.
 fn own_sides(state: &JobState, joint: JointId) -> Vec<SideBySide> {
-    let holes: Vec<String> = state.holes_of(joint).iter().map(|(id, _)| id.to_string()).collect();
-    let own = |it: &SideBySide| match (it.subject.kind, &it.subject.id) {
-        ("joint.v1", Some(id)) => *id == joint.to_string(),
-        ("hole.v1", Some(id)) => holes.contains(id),
-        _ => false,
-    };
-    side_by_side(state, None).into_iter().filter(own).collect()
+    let holes = state.holes_of(joint).into_iter().map(|(id, _)| ("hole.v1", id.to_string()));
+    sides_of(state, std::iter::once(("joint.v1", joint.to_string())).chain(holes))
 }
 
 /// The next hole that nobody has decided on; then the next one whose result is open.

@@ -13,7 +13,7 @@ use crate::engine::use_layup_engine;
 use crate::entry::form::EntrySheet;
 use crate::entry::{Subject, specs};
 use crate::layups::asked::laminate;
-use crate::pages::parts::of_job;
+use crate::pages::parts::{job_line, of_job};
 use crate::record::layup::facts;
 use crate::routes::Route;
 use crate::ui::{Button, ButtonKind, Icon, Plate, SelectField, Sheet};
@@ -21,10 +21,7 @@ use crate::ui::{Button, ButtonKind, Icon, Plate, SelectField, Sheet};
 /// The plate.
 #[component]
 pub fn Facts(place: Place) -> impl IntoView {
-    let over = of_job(place.state, |state| {
-        let parts = [state.job.registration.or_empty().0, state.job.title.or_empty().0];
-        parts.into_iter().filter(|part| !part.trim().is_empty()).collect::<Vec<_>>().join(" · ")
-    });
+    let over = job_line(place.state);
     let title = Signal::derive(move || place.it.read().title());
     view! {
         <Plate over=over title>

@@ -16,8 +16,8 @@ use shared_types::layup::{Layup, Ply, Purpose};
 
 use crate::layups::drawing::{StackDrawing, bands};
 use crate::pages::job::may_work;
-use crate::pages::parts::also_entered::{AlsoEntered, SideBySide, side_by_side};
-use crate::pages::parts::waiting::WhenHere;
+use crate::pages::parts::also_entered::{AlsoEntered, SideBySide, sides_of};
+use crate::pages::parts::waiting::{NotThere, WhenHere};
 use crate::pages::parts::{JobSignal, of_job};
 use crate::store::{Store, use_store};
 use crate::ui::{EmptyState, Icon, Section};
@@ -140,12 +140,7 @@ pub fn LayupPage(shop: ShopId, job: JobId, layup: LayupId) -> impl IntoView {
                 {move || if there.get() {
                     view! { <Shown place/> }.into_any()
                 } else {
-                    view! {
-                        <h1 class="visually-hidden" tabindex="-1">"Not here"</h1>
-                        <EmptyState icon=Icon::Search title="This job has no such layup">
-                            <p>"It was taken out, or it has not come to this device yet."</p>
-                        </EmptyState>
-                    }.into_any()
+                    view! { <NotThere title="This job has no such layup"/> }.into_any()
                 }}
             }.into_any()
         }/>
@@ -212,11 +207,6 @@ fn ParentBeside(place: Place) -> impl IntoView {
 
 /// What was entered side by side on this layup and its plies.
 fn own_sides(state: &JobState, layup: LayupId) -> Vec<SideBySide> {
-    let plies: Vec<String> = state.plies_of(layup).iter().map(|(id, _)| id.to_string()).collect();
-    let own = |it: &SideBySide| match (it.subject.kind, &it.subject.id) {
-        ("layup.v1", Some(id)) => *id == layup.to_string(),
-        ("ply.v1", Some(id)) => plies.contains(id),
-        _ => false,
-    };
-    side_by_side(state, None).into_iter().filter(own).collect()
+    let plies = state.plies_of(layup).into_iter().map(|(id, _)| ("ply.v1", id.to_string()));
+    sides_of(state, std::iter::once(("layup.v1", layup.to_string())).chain(plies))
 }

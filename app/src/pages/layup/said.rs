@@ -2,7 +2,6 @@
 //! stand, this device's preview otherwise.
 
 use leptos::prelude::*;
-use shared_types::entity::Entity as _;
 use shared_types::job::AnswerOutcome;
 use shared_types::layup::{Summary, worksheet_of};
 use shared_types::quantity::decimal;
@@ -10,11 +9,10 @@ use shared_types::worksheet::BadInput;
 
 use super::Place;
 use crate::engine::use_layup_engine;
-use crate::joints::questions::{Question, Stands};
 use crate::layups::asked::{question, refusal};
-use crate::pages::parts::of_job;
-use crate::routes::Route;
-use crate::ui::{Badge, Banner, Button, Cautions, Icon, LinkButton, Shape, Tone};
+use crate::pages::parts::of_record::OfRecord;
+use crate::question::{Question, Stands};
+use crate::ui::{Badge, Banner, Cautions, Shape, Tone};
 
 /// What is known about the stack.
 #[derive(Clone, Debug, PartialEq)]
@@ -77,7 +75,8 @@ pub fn Said(place: Place) -> impl IntoView {
                 Standing::SummedUp { of_record, summary } => view! { <SummedUp summary of_record/> }.into_any(),
             }}
         </div>
-        <OfRecord place asked/>
+        <OfRecord log=place.log state=place.state may=place.may thing="layup" sheet=worksheet_of(place.layup)
+            questions=Signal::derive(move || asked.get().into_iter().collect())/>
     }
 }
 
@@ -103,46 +102,5 @@ fn SummedUp(summary: Summary, of_record: bool) -> impl IntoView {
         </p>
         <Cautions cautions=summary.cautions/>
         <p class="small muted">{if of_record { "The server's result: the one of record." } else { "Preview, worked out on this device." }}</p>
-    }
-}
-
-#[component]
-fn OfRecord(place: Place, asked: Memo<Option<Question>>) -> impl IntoView {
-    let sheet = worksheet_of(place.layup);
-    let stands = of_job(place.state, move |state| {
-        asked.with(|question| {
-            Some(match question.as_ref()?.stands(state) {
-                Stands::NotAsked => (None, Some("Work out for the record")),
-                Stands::Altered => (
-                    Some("The layup was altered since its result of record."),
-                    Some("Work out anew for the record"),
-                ),
-                Stands::Waiting => (Some("Asked for: it is worked out at the next connection."), None),
-                Stands::Answered(AnswerOutcome::Refused(_)) => {
-                    (Some("The server refused it as it is entered."), None)
-                }
-                Stands::Answered(AnswerOutcome::Result(_)) => (None, None),
-            })
-        })
-    });
-    let linked =
-        of_job(place.state, move |state| state.worksheets.get(&sheet).is_some_and(|it| !it.it.is_retired()));
-    let ask = move |()| {
-        let body = place.state.with_untracked(|state| {
-            let state = state.here()?;
-            asked.with_untracked(|question| question.as_ref()?.asking(state))
-        });
-        place.store.dispatch(place.log, body.into_iter().collect(), "Asked for the record");
-    };
-    let href = Route::Worksheet(place.shop, place.job, sheet).to_string();
-    move || {
-        let (told, label) = stands.get().unwrap_or_default();
-        view! {
-            {told.map(|told| view! { <p class="small muted">{told}</p> })}
-            <div class="cluster">
-                {label.filter(|_| place.may).map(|label| view! { <Button label icon=Icon::Calculator on_press=ask/> })}
-                {linked.get().then(|| view! { <LinkButton label="Worksheet with its working" icon=Icon::Calculator href=href.clone()/> })}
-            </div>
-        }
     }
 }

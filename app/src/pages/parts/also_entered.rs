@@ -1,5 +1,7 @@
 //! Values that two people entered side by side. One counts; the other is shown, one tap to take it.
 
+use std::collections::BTreeSet;
+
 use leptos::prelude::*;
 use serde_json::Value;
 use shared_types::entity::{Contested, Entity as _};
@@ -23,6 +25,16 @@ pub struct SideBySide {
     pub name: String,
     /// The values.
     pub contested: Contested,
+}
+
+/// What was entered side by side on some things, each by its kind and id.
+#[must_use]
+pub fn sides_of(state: &JobState, things: impl Iterator<Item = (&'static str, String)>) -> Vec<SideBySide> {
+    let things: BTreeSet<_> = things.collect();
+    let is_one = |it: &SideBySide| {
+        it.subject.id.as_ref().is_some_and(|id| things.contains(&(it.subject.kind, id.clone())))
+    };
+    side_by_side(state, None).into_iter().filter(is_one).collect()
 }
 
 /// Everything in a job that was entered side by side: on one step, or anywhere.

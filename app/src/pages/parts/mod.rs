@@ -3,6 +3,7 @@
 pub mod also_entered;
 pub mod countdowns;
 pub mod grip;
+pub mod of_record;
 pub mod photos;
 pub mod shelf;
 pub mod waiting;
@@ -44,4 +45,13 @@ pub fn of_job<T: Default + PartialEq + Send + Sync + 'static>(
     of: impl Fn(&JobState) -> T + Send + Sync + 'static,
 ) -> Memo<T> {
     Memo::new(move |_| state.with(|state| state.here().map(|state| of(state)).unwrap_or_default()))
+}
+
+/// The job in a few words, above the name of something of it: registration and title.
+#[must_use]
+pub fn job_line(state: JobSignal) -> Memo<String> {
+    of_job(state, |state| {
+        let parts = [state.job.registration.or_empty().0, state.job.title.or_empty().0];
+        parts.into_iter().filter(|part| !part.trim().is_empty()).collect::<Vec<_>>().join(" · ")
+    })
 }

@@ -6,6 +6,15 @@ use super::JobSignal;
 use crate::store::Loaded;
 use crate::ui::{EmptyState, Icon, Skeleton};
 
+/// Something of a job that isn't in it, or not on this device.
+#[component]
+pub fn NotThere(title: &'static str) -> impl IntoView {
+    view! {
+        <h1 class="visually-hidden" tabindex="-1">"Not here"</h1>
+        <EmptyState icon=Icon::Search title><p>"It was taken out, or it has not come to this device yet."</p></EmptyState>
+    }
+}
+
 /// Shows `children` once the job is here, and what is the matter until then.
 #[component]
 pub fn WhenHere(state: JobSignal, #[prop(into)] children: ViewFn) -> impl IntoView {

@@ -23,10 +23,9 @@ use crate::clock;
 use crate::pages::job::JointsBeside;
 use crate::pages::parts::also_entered::{AlsoEntered, side_by_side};
 use crate::pages::parts::countdowns::{Countdowns, running};
-use crate::pages::parts::waiting::WhenHere;
+use crate::pages::parts::waiting::{NotThere, WhenHere};
 use crate::pages::parts::{JobSignal, of_job};
 use crate::store::use_store;
-use crate::ui::{EmptyState, Icon};
 
 /// Where a screen's parts are: which step of which job.
 #[derive(Clone, Copy)]
@@ -65,12 +64,7 @@ pub fn StepPage(shop: ShopId, job: JobId, step: StepId) -> impl IntoView {
                 {move || if there.get() {
                     view! { <Step place/> }.into_any()
                 } else {
-                    view! {
-                        <h1 class="visually-hidden" tabindex="-1">"Not here"</h1>
-                        <EmptyState icon=Icon::Search title="This job has no such step">
-                            <p>"It may not have come to this device yet."</p>
-                        </EmptyState>
-                    }.into_any()
+                    view! { <NotThere title="This job has no such step"/> }.into_any()
                 }}
             }.into_any()
         }/>

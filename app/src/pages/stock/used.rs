@@ -7,7 +7,7 @@ use shared_types::job::{JobState, OnStep};
 use shared_types::shelf::written;
 
 use crate::clock;
-use crate::pages::parts::of_job;
+use crate::pages::parts::{job_line, of_job};
 use crate::routes::Route;
 use crate::store::{Loaded, use_store};
 use crate::ui::{Section, Skeleton};
@@ -49,10 +49,7 @@ pub fn Used(shop: ShopId, id: StockId) -> impl IntoView {
 #[component]
 fn OfJob(shop: ShopId, job: JobId, id: StockId) -> impl IntoView {
     let state = use_store().job(shop, job);
-    let name = of_job(state, |state| {
-        let parts = [state.job.registration.or_empty().0, state.job.title.or_empty().0];
-        parts.into_iter().filter(|part| !part.trim().is_empty()).collect::<Vec<_>>().join(" · ")
-    });
+    let name = job_line(state);
     let uses = of_job(state, move |state| uses(state, id));
     view! {
         <h3>{name}</h3>
