@@ -5,7 +5,7 @@ import { chromium as playwright } from "playwright-core";
 import { mkdir } from "node:fs/promises";
 import { join } from "node:path";
 import { browserArguments, chromium, phone } from "./support/browser.mjs";
-import { outside, prepare, screens, screensOfLead } from "./support/screens.mjs";
+import { outside, prepare, screens, screensOfKinds, screensOfLead } from "./support/screens.mjs";
 
 const url = process.env.FAYING_URL;
 const folder = process.env.SCREENSHOTS;
@@ -15,6 +15,7 @@ const SIZES = {
   desk: { viewport: { width: 1440, height: 900 } },
 };
 
+const kinds = await screensOfKinds(url, "mechanic");
 const browser = await playwright.launch({ executablePath: chromium, args: browserArguments });
 try {
   for (const [size, device] of Object.entries(SIZES)) {
@@ -27,7 +28,7 @@ try {
 async function take(size, device, colorScheme) {
   const into = join(folder, `${size}-${colorScheme}`);
   await mkdir(into, { recursive: true });
-  await as("mechanic", outside, screens);
+  await as("mechanic", outside, [...screens, ...kinds]);
   await as("lead", [], screensOfLead);
 
   /** Pictures before and after signing in, on a device of the person's own. */

@@ -28,7 +28,8 @@ pub struct Options {
 
 pub fn run(workspace: &Workspace, report: &Report, options: &Options) -> Result<()> {
     let mut benches = workspace.cargo();
-    benches.args(["bench", "--workspace", "--benches"]);
+    // Only what is declared as a bench: every crate's tests would be compiled for it otherwise.
+    benches.args(["bench", "--workspace", "--bench", "*"]);
     if !options.filter.is_empty() {
         benches.arg("--").args(&options.filter);
     }

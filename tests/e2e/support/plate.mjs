@@ -11,8 +11,8 @@ const RADIUS = 1.6;
 /** Points along the plate's edge. */
 const EDGE = [[20, 0], [120, 0]];
 
-/** Where the camera is: focal length in pixels, slant and roll in radians, distance in millimetres. */
-const CAMERA = { focal: 1900, slant: 0.45, roll: 0.06, distance: 165, over: [70, 38] };
+/** Where a camera is: focal length in pixels, slant and roll in radians, distance in millimetres. */
+const SLANTED = { focal: 1900, slant: 0.45, roll: 0.06, distance: 165, over: [70, 38] };
 
 /** From millimetres of the plate, y up, to homogeneous pixels: three rows. */
 function homography({ focal, slant, roll, distance, over }) {
@@ -26,23 +26,25 @@ function homography({ focal, slant, roll, distance, over }) {
   return [row(0), row(1), camera[2]];
 }
 
-const SEEN = homography(CAMERA);
-
-/** Where a point of the plate is in the photo. */
-function seen([x, y]) {
-  const [u, v, w] = SEEN.map((row) => row[0] * x + row[1] * y + row[2]);
-  return { x: u / w, y: v / w };
+/** What a camera sees of the plate: pixels of its points, and the photo. */
+function seenBy(camera) {
+  const map = homography(camera);
+  const seen = ([x, y]) => {
+    const [u, v, w] = map.map((row) => row[0] * x + row[1] * y + row[2]);
+    return { x: u / w, y: v / w };
+  };
+  const scene = { ...PHOTO, seen: map, holes: HOLES, radius: RADIUS, card: [CARD[0], CARD[2]] };
+  return {
+    corners: CARD.map(seen),
+    edge: EDGE.map(seen),
+    holes: HOLES.map(seen),
+    /** Draws it in a page and gives its JPEG. */
+    photo: async (page) => Buffer.from(await page.evaluate(draw, scene), "base64"),
+  };
 }
 
-export const corners = CARD.map(seen);
-export const edge = EDGE.map(seen);
-export const holes = HOLES.map(seen);
-
-/** Draws it in a page and gives its JPEG. */
-export async function platePhoto(page) {
-  const scene = { ...PHOTO, seen: SEEN, holes: HOLES, radius: RADIUS, card: [CARD[0], CARD[2]] };
-  return Buffer.from(await page.evaluate(draw, scene), "base64");
-}
+export const slanted = seenBy(SLANTED);
+export const squareOn = seenBy({ ...SLANTED, slant: 0, roll: 0 });
 
 /** In the page: four looks per pixel, light that falls off, a sensor's noise. */
 async function draw({ width, height, seen, holes, radius, card }) {

@@ -2,6 +2,7 @@
 // accessibility checks. `show` leaves the page settled on the screen.
 
 import { ready } from "./app.mjs";
+import { Desk, uuid } from "./desk.mjs";
 import { allSent, signIn } from "./people.mjs";
 
 /** Signs in to the demo as somebody who sees everything the mechanic does. */
@@ -48,6 +49,32 @@ export const screens = [
 
 /** What only who leads the shop sees. */
 export const screensOfLead = [at("team-of-lead", "/team"), { name: "closing", show: closing }];
+
+/** A form and an answered worksheet of every kind, in a job that is opened for them. */
+export async function screensOfKinds(url, login) {
+  const desk = await Desk.signIn(url, login);
+  const kinds = await desk.get("calc");
+  const step = uuid();
+  const asked = kinds.map(({ kind, example }) => ({ id: uuid(), kind, example }));
+  const job = await desk.openJob([
+    { kind: "job.v1", set: { title: "A worksheet of every kind", part: "Test panel", discrepancy: "None: an example." } },
+    { kind: "step.v1", id: step, set: { title: "Work it out", order: "80" } },
+    ...asked.map(({ id, kind, example }) => (
+      { kind: "worksheet.v1", id, step, set: { kind, title: "As the example asks", input: example } }
+    )),
+  ]);
+  const place = `/jobs/${desk.shop}/${job}`;
+  return asked.flatMap(({ id, kind }) => [
+    { name: `form-${kind}`, show: (page) => there(page, `${place}/steps/${step}/worksheet/${kind}/full`, "main form") },
+    { name: `worksheet-${kind}`, show: (page) => there(page, `${place}/worksheets/${id}`, ".working") },
+  ]);
+}
+
+async function there(page, path, what) {
+  await go(page, path);
+  await page.locator(what).first().waitFor();
+  await settled(page);
+}
 
 /** A screen that an address leads to. */
 export function at(name, path) {

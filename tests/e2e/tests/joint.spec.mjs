@@ -3,6 +3,7 @@
 // two fingers, photos of a hole, holes as in another joint.
 
 import { ready } from "../support/app.mjs";
+import { pinch } from "../support/fingers.mjs";
 import { allSent, signIn } from "../support/people.mjs";
 import { photoFiles } from "../support/photos.mjs";
 import { expect, test } from "../support/server.mjs";
@@ -116,7 +117,7 @@ test("the drawing follows two fingers, a hole has its photos, and a second joint
   const [one, two] = [await markAt(page, 0), await markAt(page, 1)];
   const apart = two.x - one.x;
   if (hasTouch) {
-    await pinch(page, 2);
+    await pinch(page, page.locator(".board svg"), 2);
   } else {
     await page.locator(".board").focus();
     await page.keyboard.press("+");
@@ -183,22 +184,6 @@ async function addJoint(page, name) {
 async function markAt(page, at) {
   const box = await page.locator(".board .pattern-bore").nth(at).boundingBox();
   return { x: box.x + box.width / 2, y: box.y + box.height / 2 };
-}
-
-/** Two fingers on the drawing, spread by a factor. */
-async function pinch(page, factor) {
-  const board = await page.locator(".board svg").boundingBox();
-  const middle = { x: board.x + board.width / 2, y: board.y + board.height / 2 };
-  const session = await page.context().newCDPSession(page);
-  const fingers = (spread) => [
-    { id: 1, x: middle.x - spread, y: middle.y },
-    { id: 2, x: middle.x + spread, y: middle.y },
-  ];
-  const touch = (type, touchPoints) => session.send("Input.dispatchTouchEvent", { type, touchPoints });
-  await touch("touchStart", fingers(40));
-  for (let step = 1; step <= 8; step++) await touch("touchMove", fingers(40 * (1 + ((factor - 1) * step) / 8)));
-  await touch("touchEnd", []);
-  await session.detach();
 }
 
 /** One finger, or the mouse, across the drawing. */

@@ -42,6 +42,6 @@ pub use hole::PlacedHole;
 pub use plane::{Calibration, LENS_ALLOWANCE, Lens, Position, Quality, STRETCH_MOST, Setting, Uncertain};
 pub use snap::{Grey, Hole, Looking, Shade, add_grey, find_holes, snap, snap_in};
 pub use survey::{
-    Along, Answer, Axes, Corner, HoleInAxes, Origin, Outcome, Question, Reference, Refusal, Spot,
+    Along, Answer, Axes, Corner, HoleInAxes, Origin, Outcome, Question, Reference, Refusal, Sides, Spot,
 };
 pub use units::{Known, MARK_UNCERTAINTY, Mark, Metres, PictureSize, PixelPoint, Pixels, PlanePoint, Tap};

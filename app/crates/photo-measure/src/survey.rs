@@ -130,8 +130,8 @@ pub struct HoleInAxes {
 pub struct Answer {
     /// How well the marks hold.
     pub quality: Quality,
-    /// Whether the marks fit much better with width and height exchanged.
-    pub exchanged: bool,
+    /// Which way round the rectangle's sides were given.
+    pub sides: Sides,
     /// The holes, in the order asked.
     pub holes: Vec<HoleInAxes>,
     /// The holes' order along x.
@@ -141,6 +141,17 @@ pub struct Answer {
     /// The origin, and a point on either axis as far from it as the reference is
     /// large: as seen in the picture, where they are seen.
     pub drawn: Option<[PixelPoint; 3]>,
+}
+
+/// Which way round a rectangle's sides were given, as far as the marks show.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Sides {
+    /// As they are.
+    Fit,
+    /// The other way round: so they fit much better.
+    Exchanged,
+    /// Either way there is a camera that sees it like that: a person has to look.
+    Either,
 }
 
 /// Why nothing comes out.
@@ -185,15 +196,19 @@ impl Reference {
         }
     }
 
-    /// Whether it would fit much better with its sides exchanged.
-    fn is_exchanged(&self, setting: &Setting, stretch: f64) -> bool {
-        match self {
-            Self::Rectangle { corners, again, width, height } if stretch > STRETCH_MOST => {
-                let other =
-                    Calibration::from_rectangle_twice(setting, corners, again.as_ref(), *height, *width);
-                other.is_ok_and(|other| other.quality().stretch < 0.5 * stretch)
-            }
-            _ => false,
+    /// What the marks say about width and height, whose fit needs this stretch.
+    fn sides(&self, setting: &Setting, stretch: f64) -> Sides {
+        let Self::Rectangle { corners, again, width, height } = self else { return Sides::Fit };
+        let longer = width.length.0.max(height.length.0) / width.length.0.min(height.length.0);
+        if longer < 1.0 + STRETCH_MOST {
+            return Sides::Fit;
+        }
+        let other = Calibration::from_rectangle_twice(setting, corners, again.as_ref(), *height, *width);
+        let Ok(other) = other.map(|other| other.quality().stretch) else { return Sides::Fit };
+        match (stretch <= STRETCH_MOST, other <= STRETCH_MOST) {
+            (true, true) => Sides::Either,
+            (false, _) if other < 0.5 * stretch => Sides::Exchanged,
+            _ => Sides::Fit,
         }
     }
 
@@ -213,7 +228,7 @@ impl Question {
     pub fn answer(&self) -> Result<Answer, Refused> {
         let seen = self.reference.calibration(&self.setting)?;
         let quality = seen.quality();
-        let exchanged = self.reference.is_exchanged(&self.setting, quality.stretch);
+        let sides = self.reference.sides(&self.setting, quality.stretch);
         let taps: Vec<Tap> = self.edge.iter().map(|at| Tap::at(at.x, at.y)).collect();
         let edge = seen.edge_points(&taps)?;
         let mut located = Vec::with_capacity(self.holes.len());
@@ -227,7 +242,7 @@ impl Question {
         let (holes, order) = self.holes_in(&seen, &axes, &located, &sizes, &edge)?;
         Ok(Answer {
             quality,
-            exchanged,
+            sides,
             holes,
             order,
             edge: edge.iter().map(|point| axes.place(&seen, point)).collect(),

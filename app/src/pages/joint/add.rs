@@ -60,7 +60,7 @@ fn taken(place: Place, placed: &[Placed]) -> Option<String> {
     })
 }
 
-fn hole(place: Place, id: HoleId, placed: Placed, uncertainty: Option<ShortText>) -> Known {
+fn hole(place: Place, id: HoleId, placed: Placed, uncertainty: Option<ShortText>) -> On<HoleId, HolePatch> {
     let set = HolePatch {
         joint: Some(place.joint),
         number: Some(placed.number.into()),
@@ -69,7 +69,7 @@ fn hole(place: Place, id: HoleId, placed: Placed, uncertainty: Option<ShortText>
         uncertainty,
         ..HolePatch::default()
     };
-    Known::Hole(On { id, set })
+    On { id, set }
 }
 
 #[component]
@@ -104,7 +104,8 @@ fn InARow(place: Place) -> impl IntoView {
                 wrong.set(None);
                 let done = format!("{} added", words::count(placed.len(), "hole", "holes"));
                 let next = placed.last().map(|it| counted_on(&it.number, 1)).unwrap_or_default();
-                let bodies = placed.into_iter().map(|it| hole(place, HoleId(store.uuid()), it, None));
+                let bodies =
+                    placed.into_iter().map(|it| Known::Hole(hole(place, HoleId(store.uuid()), it, None)));
                 store.dispatch_then(place.log, bodies.collect(), done, move || {
                     number.set(next);
                     count.set(String::new());
@@ -158,7 +159,7 @@ fn One(place: Place) -> impl IntoView {
         let done = format!("Hole {} added", placed.number);
         let next = counted_on(&placed.number, 1);
         let doubted = (!doubted.is_empty()).then(|| doubted.into());
-        let body = hole(place, HoleId(store.uuid()), placed, doubted);
+        let body = Known::Hole(hole(place, HoleId(store.uuid()), placed, doubted));
         store.dispatch_then(place.log, vec![body], done, move || {
             number.set(next);
             x.set(String::new());
@@ -195,7 +196,9 @@ fn copied(place: Place, state: &JobState, from: JointId, mut new_id: impl FnMut(
         let placed = Placed { number: it.number.or_empty().0, x: it.x.or_empty().0, y: it.y.or_empty().0 };
         let doubt = Some(it.uncertainty.or_empty()).filter(|text| !text.is_empty());
         if taken(place, std::slice::from_ref(&placed)).is_none() {
-            bodies.push(hole(place, new_id(), placed, doubt));
+            let mut copy = hole(place, new_id(), placed, doubt);
+            copy.set.row = Some(it.row.or_empty()).filter(|text| !text.is_empty());
+            bodies.push(Known::Hole(copy));
         }
     }
     let (Some(own), Some(other)) = (state.joints.get(&place.joint), state.joints.get(&from)) else {

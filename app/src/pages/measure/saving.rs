@@ -176,7 +176,7 @@ mod tests {
         let edge = [-0.01, 0.05].map(|x| Corner { x: off(x), y: off(0.0) });
         Answer {
             quality,
-            exchanged: false,
+            sides: photo_measure::Sides::Fit,
             holes: vec![hole(0.02), hole(0.0)],
             order: vec![1, 0],
             edge: edge.to_vec(),

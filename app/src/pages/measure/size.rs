@@ -1,7 +1,7 @@
 //! The known size: a rectangle on the part, or one length on a photo taken square-on.
 
 use leptos::prelude::*;
-use photo_measure::{MARK_UNCERTAINTY, Outcome, Quality, Refusal, STRETCH_MOST};
+use photo_measure::{MARK_UNCERTAINTY, Outcome, Quality, Refusal, STRETCH_MOST, Sides};
 
 use super::desk::Desk;
 use super::marks::Group;
@@ -116,18 +116,31 @@ fn held(desk: Desk) -> AnyView {
         width.set(height.get_untracked());
         height.set(was);
     };
-    if answer.exchanged {
-        return view! {
+    let way_round = match answer.sides {
+        Sides::Fit => None,
+        Sides::Exchanged => {
+            Some("The two sides look exchanged: corner 1 to corner 2 seems to be the other one.")
+        }
+        Sides::Either => Some(
+            "From here the rectangle looks the same either way round: look at the part whether corner 1 to corner 2 is the side that stands first.",
+        ),
+    };
+    let way_round = way_round.map(|words| {
+        let kind = if answer.sides == Sides::Exchanged { ButtonKind::Primary } else { ButtonKind::Plain };
+        view! {
             <Banner tone=Tone::Close>
-                <p>"The two sides look exchanged: corner 1 to corner 2 seems to be the other one."</p>
-                <Button label="Exchange the sides" kind=ButtonKind::Primary on_press=exchange/>
+                <p>{words}</p>
+                <Button label="Exchange the sides" kind on_press=exchange/>
             </Banner>
         }
-        .into_any();
+    });
+    if answer.sides == Sides::Exchanged {
+        return way_round.into_any();
     }
     let stretched = answer.quality.stretch > STRETCH_MOST;
     view! {
         <p class="small muted">{quality(&answer.quality)}</p>
+        {way_round}
         {stretched.then(|| view! {
             <Banner tone=Tone::Close>
                 <p>{format!("No camera sees a rectangle of this size like that: one way it would be {:.0} % longer. Check its sides, its corners, and whether the photo was cropped.", answer.quality.stretch * 100.0)}</p>

@@ -132,6 +132,8 @@ pub fn ShelfSearch(
         let first = on_shelf.with_untracked(|found| found.best.first().copied());
         first.or_else(|| listed.with_untracked(|found| found.best.first().copied()))
     };
+    let found = move || on_shelf.get().best.into_iter().chain(listed.get().best).collect::<Vec<_>>();
+    let any = Memo::new(move |_| !on_shelf.read().best.is_empty() || !listed.read().best.is_empty());
     let label = if shelf.is_some() { "Search the shelf and the catalogue" } else { "Search the catalogue" };
     view! {
         <div
@@ -144,16 +146,14 @@ pub fn ShelfSearch(
         >
             <TextField label value=query kind="search" placeholder="Part number, size, words"/>
             <p class="small muted" role="status">{move || (!query.read().trim().is_empty()).then(|| counted(shelf.is_some(), &on_shelf.read(), &listed.read(), &catalogue.read()))}</p>
-            {move || {
-                let found = on_shelf.get().best.into_iter().chain(listed.get().best).collect::<Vec<_>>();
-                (!found.is_empty()).then(|| view! {
-                    <ul class="lines" aria-label="Found">
-                        {found.into_iter().map(|what| view! {
-                            <li><button type="button" class="line-link" on:click=move |_| pick(what)>{shown(what, shelf, &listing())}</button></li>
-                        }).collect_view()}
-                    </ul>
-                })
-            }}
+            {move || any.get().then(|| view! {
+                // A row that stays among the best stays in the page: only what changed is drawn at a key.
+                <ul class="lines" aria-label="Found">
+                    <For each=found key=|what| *what let:what>
+                        <li><button type="button" class="line-link" on:click=move |_| pick(what)>{move || shown(what, shelf, &listing())}</button></li>
+                    </For>
+                </ul>
+            })}
         </div>
     }
 }

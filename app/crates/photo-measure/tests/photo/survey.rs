@@ -2,7 +2,8 @@
 //! that covers the truth.
 
 use photo_measure::{
-    Along, Answer, Axes, Known, Lens, Metres, Origin, Outcome, Question, Reference, Setting, Spot, Uncertain,
+    Along, Answer, Axes, Known, Lens, Metres, Origin, Outcome, Question, Reference, Setting, Sides, Spot,
+    Uncertain,
 };
 
 use crate::scene::{Camera, Chance};
@@ -87,15 +88,29 @@ fn marks_say_by_themselves_how_far_off_they_are() {
     assert!(share > 0.94, "{share}");
 }
 
-#[test]
-fn exchanged_sides_are_noticed() {
-    let mut question =
-        asked(&Camera::over((0.04, 0.027), 0.5, 1.0, 0.2, 0.2), 0.5, &mut Chance::new(3), Axes::default());
-    assert!(!question.answer().unwrap().exchanged);
+/// The same marks with the rectangle's sides given the other way round.
+fn exchanged(mut question: Question) -> Question {
     if let Reference::Rectangle { width, height, .. } = &mut question.reference {
         std::mem::swap(width, height);
     }
-    assert!(question.answer().unwrap().exchanged);
+    question
+}
+
+#[test]
+fn exchanged_sides_are_noticed() {
+    let camera = Camera::over((0.04, 0.027), 0.5, 1.0, 0.2, 0.2);
+    let question = asked(&camera, 0.5, &mut Chance::new(3), Axes::default());
+    assert_eq!(question.answer().unwrap().sides, Sides::Fit);
+    assert_eq!(exchanged(question).answer().unwrap().sides, Sides::Exchanged);
+}
+
+#[test]
+fn where_the_marks_fit_either_way_round_it_is_said() {
+    // Slanted about an axis along the card: a lens twice as long would see the other card like that.
+    let camera = Camera::over((0.04, 0.027), 0.6, 0.0, 0.0, 0.2);
+    let question = asked(&camera, 0.5, &mut Chance::new(3), Axes::default());
+    assert_eq!(question.answer().unwrap().sides, Sides::Either);
+    assert_eq!(exchanged(question).answer().unwrap().sides, Sides::Either);
 }
 
 #[test]

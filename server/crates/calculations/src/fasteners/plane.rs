@@ -1,5 +1,8 @@
 //! Plane geometry: points, distances, edges that must not cross.
 
+/// Points no further apart than this are one, in metres; and directions, as a share of one.
+const SAME_PLACE: f64 = 1e-9;
+
 /// A place on the sheet, in metres.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Point {
@@ -71,13 +74,62 @@ impl Segment {
         a * b < 0.0 && c * d < 0.0
     }
 
-    /// Whether the corner between two pieces of an edge lies on this segment, and the edge goes through it.
-    fn is_pierced_by(&self, before: &Self, after: &Self) -> bool {
-        let corner = before.to;
-        let ends = [self.from, self.to].map(|end| end.distance(corner));
-        let on_it = self.distance(corner) < 1e-9 && ends.iter().all(|distance| *distance > 1e-9);
-        on_it && self.side(before.from) * self.side(after.to) < 0.0
+    /// Whether an edge goes through this segment at one of its own corners.
+    fn is_pierced_at(&self, corner: &Corner) -> bool {
+        let at = corner.before.to;
+        let ends = [self.from, self.to].map(|end| end.distance(at));
+        let on_it = self.distance(at) < SAME_PLACE && ends.iter().all(|distance| *distance > SAME_PLACE);
+        on_it && self.side(corner.before.from) * self.side(corner.after.to) < 0.0
     }
+}
+
+/// Two pieces of an edge that follow each other.
+struct Corner<'a> {
+    before: &'a Segment,
+    after: &'a Segment,
+}
+
+impl Corner<'_> {
+    /// Whether the edges of two corners in the same place change sides there. Edges that
+    /// only touch, or run on along each other, do not.
+    fn crosses(&self, other: &Self) -> bool {
+        let at = self.before.to;
+        let sides = [other.before.from, other.after.to].map(|end| self.turns_past(end.minus(at)));
+        at.distance(other.before.to) < SAME_PLACE && matches!(sides, [Some(one), Some(two)] if one != two)
+    }
+
+    /// Whether a way out of the corner lies between its two arms, counted to the left from the
+    /// first. `None` along an arm, where it lies on neither side.
+    fn turns_past(&self, way: Point) -> Option<bool> {
+        let at = self.before.to;
+        let (one, two) = (self.before.from.minus(at), self.after.to.minus(at));
+        let along = |arm: Point| {
+            arm.cross(way).abs() <= SAME_PLACE * arm.length() * way.length() && arm.dot(way) > 0.0
+        };
+        if along(one) || along(two) {
+            return None;
+        }
+        let narrow = one.cross(two) > 0.0;
+        let (low, high) = if narrow { (one, two) } else { (two, one) };
+        Some((low.cross(way) > 0.0 && way.cross(high) > 0.0) == narrow)
+    }
+}
+
+/// The corners of the edges, that where a closed one ends included.
+fn corners(pieces: &[Segment]) -> Vec<Corner<'_>> {
+    pieces
+        .chunk_by(|one, two| one.edge == two.edge)
+        .flat_map(|edge| {
+            let between = edge.windows(2).map(|pair| Corner { before: &pair[0], after: &pair[1] });
+            let closing = match edge {
+                [first, .., last] if last.to.distance(first.from) < SAME_PLACE => {
+                    Some(Corner { before: last, after: first })
+                }
+                _ => None,
+            };
+            between.chain(closing)
+        })
+        .collect()
 }
 
 /// The pieces of some polylines.
@@ -94,16 +146,18 @@ pub fn segments(edges: &[Vec<Point>]) -> Vec<Segment> {
     pieces
 }
 
-/// The first two pieces that cross, at a corner of one of them too.
+/// The first two pieces that cross, at a corner of one or both of them too.
 pub fn crossing(pieces: &[Segment]) -> Option<(&Segment, &Segment)> {
     let apart = pieces.iter().enumerate().find_map(|(place, one)| {
         let other = pieces[..place].iter().find(|other| one.crosses(other))?;
         Some((other, one))
     });
     apart.or_else(|| {
-        pieces.windows(2).filter(|pair| pair[0].edge == pair[1].edge).find_map(|pair| {
-            let pierced = pieces.iter().find(|piece| piece.is_pierced_by(&pair[0], &pair[1]))?;
-            Some((pierced, &pair[0]))
+        let corners = corners(pieces);
+        corners.iter().enumerate().find_map(|(place, corner)| {
+            let pierced = pieces.iter().find(|piece| piece.is_pierced_at(corner));
+            let shared = || corners[..place].iter().find(|other| other.crosses(corner)).map(|it| it.before);
+            Some((pierced.or_else(shared)?, corner.before))
         })
     })
 }

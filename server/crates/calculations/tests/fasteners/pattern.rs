@@ -109,6 +109,41 @@ fn a_hole_across_an_open_edge_is_pointed_out() {
 }
 
 #[test]
+fn a_hole_outside_a_strip_between_two_open_edges_is_pointed_out() {
+    let mut holes = row(3, 0.5, 0.3).as_array().unwrap().clone();
+    let edges = json!([[["0", "0"], ["10", "0"]], [["0", "2"], ["10", "2"]]]);
+    let mut strip = json!({ "diameter": "1/8", "edges": edges, "holes": holes });
+    assert!(!calc("pattern", &strip)["cautions"].to_string().contains("across-edge"));
+    holes.push(json!({ "id": "low", "x": "2", "y": "-0.3" }));
+    holes.push(json!({ "id": "high", "x": "2", "y": "2.3" }));
+    strip["holes"] = json!(holes);
+    let cautions = calc("pattern", &strip)["cautions"].to_string();
+    assert!(cautions.contains("Holes low, high lie on the other side"), "{cautions}");
+}
+
+#[test]
+fn edges_that_cross_in_a_shared_corner_are_refused_and_those_that_touch_are_not() {
+    let with = |edges: Value| {
+        let mut input = sheet(&row(2, 0.5, 0.3));
+        input["edges"] = edges;
+        input
+    };
+    // An upright and a level angle, through each other at (3, 2).
+    let through = json!([[["1", "2"], ["3", "2"], ["3", "4"]], [["3", "0"], ["3", "2"], ["1", "4"]]]);
+    assert_eq!(refused_fields("pattern", &with(through)), ["edges[1]"]);
+    let touching = json!([[["1", "2"], ["3", "2"], ["3", "4"]], [["3", "0"], ["3", "2"], ["5", "2"]]]);
+    calc("pattern", &with(touching));
+    let along = json!([[["1", "2"], ["3", "2"], ["3", "4"]], [["1", "2"], ["3", "2"], ["5", "1"]]]);
+    calc("pattern", &with(along));
+    // Where a closed edge ends, an open one goes into it: at (4, 0), from outside.
+    let into = json!([
+        [["4", "0"], ["4", "9"], ["0", "9"], ["0", "0"], ["4", "0"]],
+        [["5", "-1"], ["4", "0"], ["1", "1"]]
+    ]);
+    assert_eq!(refused_fields("pattern", &with(into)), ["edges[1]"]);
+}
+
+#[test]
 fn bad_input_names_its_field() {
     let outside = sheet(&json!([{ "id": "1", "x": "11", "y": "1" }]));
     assert_eq!(refused_fields("pattern", &outside), ["holes[0]"]);

@@ -36,7 +36,7 @@ pub(super) struct Layout {
     pub gap: Vec<Option<f64>>,
     /// Distance to the nearest hole of another row, and which hole that is.
     pub row_pitch: Vec<Option<(f64, usize)>>,
-    /// Holes on the other side of a single open edge than most.
+    /// Holes on the other side of an open edge than most.
     pub across: Vec<usize>,
 }
 
@@ -188,17 +188,23 @@ fn check_geometry(
     check.done()
 }
 
-/// An open edge has no inside, but its sheet lies on one side of it: the holes on the other
-/// side than most are likely to be wrong. Several edges may bound a strip: nothing is said then.
+/// An open edge has no inside, but its sheet lies on one side of it: the holes next to an open
+/// edge and on its other side than most are likely to be wrong.
 fn across(edges: &[Vec<Point>], pieces: &[Segment], points: &[Point]) -> Vec<usize> {
-    if edges.len() != 1 || is_closed(&edges[0]) {
-        return Vec::new();
-    }
-    let sides: Vec<Option<bool>> = points.iter().map(|point| is_left(pieces, *point)).collect();
-    let on =
-        |side: bool| -> Vec<usize> { (0..points.len()).filter(|hole| sides[*hole] == Some(side)).collect() };
-    let (left, right) = (on(true), on(false));
-    if left.len() < right.len() { left } else { right }
+    let mut across: Vec<usize> = pieces
+        .chunk_by(|one, two| one.edge == two.edge)
+        .filter(|edge| !is_closed(&edges[edge[0].edge]))
+        .flat_map(|edge| {
+            let sides: Vec<Option<bool>> = points.iter().map(|point| is_left(edge, *point)).collect();
+            let on = |side: bool| sides.iter().filter(|own| **own == Some(side)).count();
+            let fewer = on(true) < on(false);
+            let next_to_it = move |point: Point| to_edge(edge, point) <= to_edge(pieces, point);
+            (0..points.len()).filter(move |hole| sides[*hole] == Some(fewer) && next_to_it(points[*hole]))
+        })
+        .collect();
+    across.sort_unstable();
+    across.dedup();
+    across
 }
 
 fn to_edge(pieces: &[Segment], point: Point) -> f64 {
