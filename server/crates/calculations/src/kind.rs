@@ -92,7 +92,7 @@ fn run<C: Calculation>(input: &Value) -> Result<WorksheetResult, Refused> {
     // Keeping the path costs as much as the reading: only a bad input pays for it.
     let calculation = match C::deserialize(input) {
         Ok(calculation) => calculation,
-        Err(_) => serde_path_to_error::deserialize(input).map_err(refusal)?,
+        Err(_) => serde_path_to_error::deserialize(input).map_err(|error| refusal(error, C::EXAMPLE))?,
     };
     let mut working = Working::default();
     let output = calculation.work(&mut working)?;
@@ -129,14 +129,16 @@ fn schema<C: Calculation>() -> Value {
 }
 
 /// Turns a reading error, whose kind serde tells in words only, into field, reason and accepted.
-fn refusal(error: serde_path_to_error::Error<serde_json::Error>) -> Refused {
+fn refusal(error: serde_path_to_error::Error<serde_json::Error>, example: &str) -> Refused {
     let path = error.path().to_string();
     let path = if path == "." { String::new() } else { path };
     let message = error.into_inner().to_string();
     let (field, reason, accepted) = if let Some((reason, accepted)) = NotAQuantity::split(&message) {
         (path, reason.to_owned(), accepted.to_owned())
     } else if let Some(name) = quoted_after(&message, "missing field `") {
-        (join(&path, name), "is missing".to_owned(), "a value".to_owned())
+        let field = join(&path, name);
+        let accepted = given_in(example, &field);
+        (field, "is missing".to_owned(), accepted)
     } else if let Some(name) = quoted_after(&message, "unknown field `") {
         let field = if path.ends_with(name) { path } else { join(&path, name) };
         (field, "is not a field here".to_owned(), expected(&message))
@@ -149,6 +151,18 @@ fn refusal(error: serde_path_to_error::Error<serde_json::Error>) -> Refused {
         (path, message, "see the kind's schema".to_owned())
     };
     Refused::one(field, reason, accepted)
+}
+
+/// What would be accepted in a field, out of the kind's example.
+fn given_in(example: &str, field: &str) -> String {
+    let example: Value = serde_json::from_str(example).unwrap_or_default();
+    // `plies[2].angle` is `/plies/2/angle`.
+    let place = format!("/{}", field.replace(['.', '['], "/").replace(']', ""));
+    match example.pointer(&place) {
+        Some(Value::String(text)) => format!("a value, such as {text}"),
+        Some(Value::Number(number)) => format!("a value, such as {number}"),
+        _ => "a value".to_owned(),
+    }
 }
 
 fn quoted_after<'a>(message: &'a str, start: &str) -> Option<&'a str> {

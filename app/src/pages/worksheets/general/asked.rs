@@ -50,6 +50,8 @@ pub enum Node {
     },
     /// Entries with names of their own.
     Named(Box<Node>),
+    /// One of several ways to say the same thing: a name in the catalogue, or its constants.
+    Either(Vec<Node>),
 }
 
 impl Field {
@@ -88,18 +90,19 @@ fn node(schema: &Value, root: &Value, depth: usize) -> Option<Node> {
         return below(root.pointer(&pointer)?);
     }
     if let Some(options) = schema.get("oneOf").and_then(Value::as_array) {
-        return Some(Node::OneOf(options.iter().filter_map(option).collect()));
+        return options.iter().map(option).collect::<Option<_>>().map(Node::OneOf);
     }
     if let Some(options) = schema.get("enum").and_then(Value::as_array) {
         let word = |value: &Value| value.as_str().map(|word| (word.to_owned(), word.replace('-', " ")));
         return Some(Node::OneOf(options.iter().filter_map(word).collect()));
     }
     if let Some(any) = schema.get("anyOf").and_then(Value::as_array) {
-        // Either a thing that may be null, or a quantity in any of its forms.
-        let mut given = any.iter().filter(|it| it.get("type").and_then(Value::as_str) != Some("null"));
-        return match (given.next(), given.next()) {
-            (Some(only), None) => below(only),
-            _ => Some(quantity(schema)),
+        let given = any.iter().filter(|it| it.get("type").and_then(Value::as_str) != Some("null"));
+        return match given.collect::<Vec<_>>()[..] {
+            // A thing that may be null.
+            [only] => below(only),
+            ref forms if forms.iter().any(|form| is_measured(form)) => Some(quantity(schema)),
+            ref forms => forms.iter().map(|form| below(form)).collect::<Option<_>>().map(Node::Either),
         };
     }
     match kind(schema)? {
@@ -115,6 +118,12 @@ fn node(schema: &Value, root: &Value, depth: usize) -> Option<Node> {
         "boolean" => Some(Node::Flag),
         _ => Some(Node::Text),
     }
+}
+
+/// The form of a quantity that has value and unit apart; no other union has it.
+fn is_measured(form: &Value) -> bool {
+    let named = |name: &str| form.pointer(&format!("/properties/{name}")).is_some();
+    named("value") && named("unit")
 }
 
 /// A quantity as the engine describes it: `A force: 250 lbf, 1.2 kip. A bare number is in N.`
@@ -207,6 +216,17 @@ mod tests {
         let alloy = fields.iter().find(|field| field.name == "alloy").unwrap();
         let Node::OneOf(alloys) = &alloy.node else { panic!("{alloy:?}") };
         assert_eq!(alloys[1], ("AD".to_owned(), "AD: 2117: the usual structural rivet".to_owned()));
+    }
+
+    #[test]
+    fn a_fibre_is_a_name_or_its_constants() {
+        let fields = read(&calculations::schema("lamina").unwrap()).unwrap();
+        let fibre = fields.iter().find(|field| field.name == "fibre").unwrap();
+        let Node::Either(ways) = &fibre.node else { panic!("{fibre:?}") };
+        let [Node::Text, Node::Group(constants)] = &ways[..] else { panic!("{ways:?}") };
+        let names: Vec<_> = constants.iter().map(|field| field.name.as_str()).collect();
+        assert_eq!(names, ["E", "nu", "alpha", "density"]);
+        assert!(matches!(constants[0].node, Node::Quantity { .. }));
     }
 
     #[test]

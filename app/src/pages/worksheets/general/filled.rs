@@ -19,6 +19,8 @@ pub enum Filled {
     Group(Vec<Filled>),
     /// The entries, with their names where they have any.
     Entries(RwSignal<Vec<Entry>>),
+    /// Which way was chosen, and what is in each; the others keep what was typed.
+    Either(RwSignal<String>, Vec<Filled>),
 }
 
 impl Filled {
@@ -40,6 +42,14 @@ impl Filled {
             Node::Named(entry) => {
                 let before = before.and_then(Value::as_object).into_iter().flatten();
                 Self::entries(before.map(|(name, it)| (name.clone(), Self::new(entry, Some(it), true))))
+            }
+            Node::Either(ways) => {
+                let at = before.and_then(|before| ways.iter().position(|way| takes(way, before)));
+                let one = |(way, node): (usize, &Node)| {
+                    Self::new(node, before.filter(|_| at == Some(way)), required)
+                };
+                let chosen = RwSignal::new(at.unwrap_or_default().to_string());
+                Self::Either(chosen, ways.iter().enumerate().map(one).collect())
             }
         }
     }
@@ -84,9 +94,25 @@ impl Filled {
                 });
                 (!entries.is_empty()).then(|| Value::Object(made.collect()))
             }
+            (Self::Either(chosen, all), Node::Either(ways)) => {
+                let at: usize = chosen.read().parse().ok()?;
+                all.get(at)?.input(ways.get(at)?)
+            }
             // The two are made together.
             _ => None,
         }
+    }
+}
+
+/// Is a value of the kind that a node makes?
+fn takes(node: &Node, value: &Value) -> bool {
+    match node {
+        Node::Group(_) | Node::Named(_) => value.is_object(),
+        Node::List { .. } => value.is_array(),
+        Node::Number => value.is_number(),
+        Node::Flag => value.is_boolean(),
+        Node::Text | Node::OneOf(_) | Node::Quantity { .. } => value.is_string(),
+        Node::Either(ways) => ways.iter().any(|way| takes(way, value)),
     }
 }
 
@@ -144,6 +170,38 @@ mod tests {
             let after = after.unwrap_or_else(|why| panic!("{}: {why}\n{input}", kind.name));
             assert!(before.outputs == after.outputs, "{}: {input}", kind.name);
         }
+    }
+
+    #[test]
+    fn a_resin_of_ones_own_is_given_by_its_constants() {
+        let owner = Owner::new();
+        owner.set();
+        let fields = read(&calculations::schema("lamina").unwrap()).unwrap();
+        let mut input = calculations::kind("lamina").unwrap().example();
+        input["matrix"] = serde_json::json!({ "E": "3.4 GPa", "nu": 0.35, "density": "1.15 g/cm3" });
+        let node = Node::Group(fields.clone());
+        let filled = Filled::group(&fields, Some(&input));
+        assert_eq!(filled.input(&node).unwrap()["matrix"], input["matrix"]);
+        calculations::calculate("lamina", &input).unwrap();
+
+        // A wrong constant is refused in its own place, which is where the field stands.
+        input["matrix"]["E"] = serde_json::json!("-1 GPa");
+        let Err(calculations::CalcError::BadInput(why)) = calculations::calculate("lamina", &input) else {
+            panic!("a negative modulus is taken")
+        };
+        assert_eq!(why[0].field, "matrix.E");
+
+        // The name that was typed before is still there when one goes back to it.
+        let Filled::Group(all) = &filled else { panic!("{filled:?}") };
+        let at = fields.iter().position(|field| field.name == "matrix").unwrap();
+        let Filled::Either(chosen, ways) = &all[at] else { panic!("{:?}", all[at]) };
+        assert_eq!(*chosen.read_untracked(), "1");
+        let Filled::Text(name) = &ways[0] else { panic!("{ways:?}") };
+        name.set("epoxy, general".to_owned());
+        chosen.set("0".to_owned());
+        assert_eq!(filled.input(&node).unwrap()["matrix"], "epoxy, general");
+        chosen.set("1".to_owned());
+        assert_eq!(filled.input(&node).unwrap()["matrix"]["E"], "3.4 GPa");
     }
 
     #[test]

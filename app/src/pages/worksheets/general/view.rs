@@ -7,7 +7,7 @@ use shared_types::worksheet::BadInput;
 
 use super::asked::{Field, Node, label};
 use super::filled::{Entry, Filled};
-use crate::ui::{Button, ButtonKind, Icon, NumberField, SelectField, TextField, TickField};
+use crate::ui::{Button, ButtonKind, Choice, Icon, NumberField, SelectField, TextField, TickField};
 
 /// What the engine refuses.
 pub type Refusals = Memo<Vec<BadInput>>;
@@ -69,8 +69,57 @@ fn OneField(field: Field, filled: Filled, path: Path, refusals: Refusals) -> imp
         (Filled::Entries(entries), node) => {
             view! { <Entries label hint node entries path refusals/> }.into_any()
         }
+        (Filled::Either(chosen, filled), Node::Either(ways)) => {
+            view! { <Ways label hint required chosen filled ways path refusals/> }.into_any()
+        }
         // The two are made together.
         _ => ().into_any(),
+    }
+}
+
+/// Several ways to say the same thing, one of them shown.
+#[component]
+fn Ways(
+    label: String,
+    hint: String,
+    required: bool,
+    chosen: RwSignal<String>,
+    filled: Vec<Filled>,
+    ways: Vec<Node>,
+    path: Path,
+    refusals: Refusals,
+) -> impl IntoView {
+    let words = ways.iter().enumerate().map(|(at, way)| (at.to_string(), way_in_words(way).to_owned()));
+    let options: Vec<_> = words.collect();
+    let pairs = StoredValue::new(ways.into_iter().zip(filled).collect::<Vec<_>>());
+    let (asked, name) = (format!("{label}, entered"), label.clone());
+    let shown = move || {
+        let pair = pairs.with_value(|pairs| pairs.get(chosen.read().parse::<usize>().ok()?).cloned());
+        pair.map(|(node, filled)| {
+            if let (Node::Group(fields), Filled::Group(filled)) = (&node, &filled) {
+                let (fields, filled) = (fields.as_slice().into(), filled.clone());
+                return view! { <GroupFields fields filled path refusals/> }.into_any();
+            }
+            let field = Field { name: name.clone(), hint: String::new(), required, node };
+            view! { <OneField field filled path refusals/> }.into_any()
+        })
+    };
+    view! {
+        <fieldset class="field span asked-group">
+            <legend>{label}</legend>
+            {(!hint.is_empty()).then(|| view! { <p class="hint">{hint}</p> })}
+            <Choice label=asked value=chosen options/>
+            {shown}
+        </fieldset>
+    }
+}
+
+const fn way_in_words(way: &Node) -> &'static str {
+    match way {
+        Node::Group(_) | Node::Named(_) => "by its own constants",
+        Node::Text | Node::OneOf(_) => "by its name",
+        Node::List { .. } => "as a list",
+        _ => "as a figure",
     }
 }
 

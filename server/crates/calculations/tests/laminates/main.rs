@@ -7,3 +7,4 @@ mod disagreements;
 mod properties;
 mod reference;
 mod sheets;
+mod table;

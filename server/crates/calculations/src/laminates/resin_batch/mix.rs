@@ -38,7 +38,8 @@ pub enum By {
 #[serde(deny_unknown_fields)]
 pub struct MixRatio {
     /// By weight or by volume. There is no default: the two differ by the densities.
-    pub by: By,
+    #[cfg_attr(feature = "schema", schemars(required))]
+    pub by: Option<By>,
     /// Parts of resin, A.
     pub a: f64,
     /// Parts of hardener or catalyst, B.
@@ -73,6 +74,11 @@ impl Recipe {
     /// Takes the recipe out of the input.
     pub fn of(check: &mut Check, input: &ResinBatch) -> Self {
         let MixRatio { by, a, b } = input.ratio;
+        let by = by.unwrap_or_else(|| {
+            let accepted = "weight or volume, as the maker's label says";
+            check.refuse("ratio.by", "is missing, and nobody can tell the one from the other", accepted);
+            By::Weight
+        });
         if !(1e-3..=1e4).contains(&a) {
             check.refuse("ratio.a", format!("is not a number of parts ({a})"), "0.001 to 10000");
         }
@@ -96,6 +102,16 @@ impl Recipe {
             _ => b / a,
         };
         Self { by, stated: (a, b), ratio, densities, most, residue, step }
+    }
+
+    /// What the ratio is stated by.
+    pub const fn by(&self) -> By {
+        self.by
+    }
+
+    /// Mass of B per mass of A.
+    pub const fn ratio(&self) -> f64 {
+        self.ratio
     }
 
     /// The ratio as stated; by volume, its conversion in the open; and what a mix-up would do.
@@ -167,7 +183,7 @@ fn densities(check: &mut Check, input: &ResinBatch) -> Option<(f64, f64)> {
     let fields = [("density_a", &input.density_a), ("density_b", &input.density_b)];
     let [a, b] = fields.map(|(field, entered)| {
         let found = check.maybe(field, entered.as_ref(), DENSITY);
-        if found.is_none() && input.ratio.by == By::Volume {
+        if found.is_none() && input.ratio.by == Some(By::Volume) {
             check.refuse(
                 field,
                 "is missing, and a ratio by volume cannot be weighed without it",

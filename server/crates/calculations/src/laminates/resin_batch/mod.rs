@@ -118,6 +118,8 @@ pub struct ResinBatchResult {
     resin_mass: Quantity,
     cups: Quantity,
     ratio_by: mix::By,
+    /// Mass of part B per mass of part A.
+    mass_ratio: Quantity,
     per_cup: PerCup,
     part_a: Quantity,
     part_b: Quantity,
@@ -178,7 +180,8 @@ impl Calculation for ResinBatch {
             resin_in_laminate,
             resin_mass,
             cups: working.ratio(batch.cups),
-            ratio_by: self.ratio.by,
+            ratio_by: recipe.by(),
+            mass_ratio: working.ratio(recipe.ratio()),
             per_cup: PerCup {
                 part_a: scale(batch.a),
                 part_b: scale(batch.b),

@@ -56,12 +56,16 @@ fn a_ratio_by_volume_is_never_converted_silently() {
     // By weight the densities change nothing.
     let weighed = work(KIND, &with(KIND, &json!({ "density_a": null, "density_b": null })));
     assert_eq!(at(&weighed, "/part_a"), at(&example(KIND), "/part_a"));
+    close(at(&weighed, "/mass_ratio"), 0.27, 1e-12);
 }
 
 #[test]
 fn the_ratio_must_say_what_it_is_by() {
     let bad = refused(KIND, &with(KIND, &json!({ "ratio": { "a": 100, "b": 27 } })));
-    assert_eq!(bad[0].field, "ratio.by");
+    assert_eq!(
+        (bad[0].field.as_str(), bad[0].accepted.split(',').next()),
+        ("ratio.by", Some("weight or volume"))
+    );
     let swapped = json!({ "ratio": { "by": "weight", "a": 27, "b": 100 } });
     assert_eq!(refused(KIND, &with(KIND, &swapped))[0].field, "ratio.b");
 }
