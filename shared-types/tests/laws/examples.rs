@@ -1,6 +1,6 @@
 //! The laws by example: what generated histories would seldom hit on.
 
-use shared_types::body::{Body, Known, On, OnStep};
+use shared_types::body::{Body, On, OnStep};
 use shared_types::change::Entry;
 use shared_types::coverage::Difference;
 use shared_types::entities::Entities;
