@@ -2,7 +2,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use device::TrayId;
 use faying::deps::Deps;
 use futures::TryStreamExt as _;
 use photo_store::PictureSize;
@@ -24,12 +23,13 @@ pub async fn all(world: &World) -> Outcome {
     for log in [world.job(0), world.job(1)] {
         let logged = world.net.servers.borrow().look(async |deps| read(deps, log).await)?;
         let folded = fold(log, &logged, &refused, &mut placed)?;
+        to_the_letter(world, &logged)?;
         agree(world, log, &folded).await?;
     }
-    let tray = rest(world).await?;
+    rest(world).await?;
     for (id, log) in &world.made {
         let there = placed.get(id).is_some_and(|(in_log, _)| in_log == log);
-        ensure(there != tray.contains(id), || {
+        ensure(there != world.refused.contains(id), || {
             format!("change {id} of {log} is {}", if there { "taken and refused" } else { "lost" })
         })?;
     }
@@ -101,25 +101,27 @@ async fn agree(world: &World, log: LogId, folded: &JobState) -> Outcome {
     Ok(())
 }
 
-/// Nothing waits but in the refused tray, with a reason; gives what is there.
-async fn rest(world: &World) -> Result<BTreeSet<ChangeId>, String> {
-    let mut tray = BTreeSet::new();
+/// What a newer version wrote is kept as it was written.
+fn to_the_letter(world: &World, logged: &[Logged]) -> Outcome {
+    for logged in logged {
+        let change = logged.change.read().map_err(|error| error.to_string())?;
+        let same = world.newer.wrote.get(&change.id).is_none_or(|text| *text == logged.change.text);
+        ensure(same, || format!("a newer version's change {} was written anew", change.id))?;
+    }
+    Ok(())
+}
+
+/// Nothing waits any more, whoever's it is.
+async fn rest(world: &World) -> Outcome {
     for (at, phone) in world.phones.iter().enumerate() {
-        let waiting = phone.app.waiting(10_000).await.map_err(|error| error.to_string())?;
-        ensure(waiting.is_empty(), || format!("phone {}: {} changes wait", at + 1, waiting.len()))?;
-        let photos = phone.app.sync_state().photos_to_send;
-        ensure(photos == 0, || format!("phone {}: {photos} photos wait", at + 1))?;
-        for item in phone.app.tray().await.map_err(|error| error.to_string())? {
-            ensure(!item.detail.is_empty(), || format!("phone {}: refused without a reason", at + 1))?;
-            match item.id {
-                TrayId::Change(id) => drop(tray.insert(id)),
-                TrayId::Photo(_, digest) => {
-                    return Err(format!("photo {digest} was refused: {}", item.detail));
-                }
-            }
+        let mut work = phone.app.locked_work().await.map_err(|error| error.to_string())?;
+        work.push(phone.app.unsent_work().await.map_err(|error| error.to_string())?);
+        for work in work {
+            let left = work.changes + work.photos;
+            ensure(left == 0, || format!("phone {}: {left} items of {} wait", at + 1, work.login))?;
         }
     }
-    Ok(tray)
+    Ok(())
 }
 
 async fn photo(deps: &Deps, shop: ShopId, digest: Digest) -> Outcome {

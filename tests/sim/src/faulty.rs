@@ -9,6 +9,7 @@ use shared_types::api::{DeviceIntroduction, DeviceKey, Membership, Notice, Page}
 use shared_types::digest::Digest;
 use shared_types::ids::{Author, DeviceId, LogId, ShopId, UploadId, UserId};
 use shared_types::time::UtcMillis;
+use sqlx::{AssertSqlSafe, SqlitePool};
 use storage::{
     AccountStore, Appended, ArchiveStore, Batch, Device, Family, Invitation, InvitationId, LogStore, Member,
     NewInvitation, NewUpload, NewUser, Notices, OwnChanges, Photo, PhotoRef, Question, Refusal, Result,
@@ -28,6 +29,8 @@ pub enum Mishap {
     CrashAfter,
     /// No space is left.
     Full,
+    /// A statement in the middle of its transaction fails: all of it must be undone.
+    FailsInside,
 }
 
 /// At which write, counted from now, what happens.
@@ -71,6 +74,7 @@ impl Plan {
 pub struct Faulty {
     pub inner: Arc<dyn Storage>,
     pub plan: Arc<Plan>,
+    pub saboteur: Saboteur,
 }
 
 impl Faulty {
@@ -78,12 +82,48 @@ impl Faulty {
         match self.plan.take() {
             None => work.await,
             Some(Mishap::Full) => Err(StoreError::NoSpace),
+            Some(Mishap::FailsInside) => {
+                self.saboteur.begin().await;
+                let outcome = work.await;
+                self.saboteur.end().await;
+                outcome
+            }
             Some(Mishap::CrashBefore) => self.plan.die().await,
             Some(Mishap::CrashAfter) => {
                 work.await?;
                 self.plan.die().await
             }
         }
+    }
+}
+
+/// Has statements late in a transaction fail, from inside the database.
+#[derive(Clone)]
+pub struct Saboteur(pub SqlitePool);
+
+impl Saboteur {
+    /// The tables that a transaction of ours writes last.
+    const LATE: [&str; 3] = ["chains", "owners", "photo_refs"];
+
+    async fn begin(&self) {
+        for table in Self::LATE {
+            self.run(format!(
+                "CREATE TRIGGER fails_in_{table} BEFORE INSERT ON {table}
+                 BEGIN SELECT RAISE(FAIL, 'as planned'); END"
+            ))
+            .await;
+        }
+    }
+
+    /// Ends it; at a server's start too, since it may have been killed in between.
+    pub async fn end(&self) {
+        for table in Self::LATE {
+            self.run(format!("DROP TRIGGER IF EXISTS fails_in_{table}")).await;
+        }
+    }
+
+    async fn run(&self, sql: String) {
+        sqlx::raw_sql(AssertSqlSafe(sql)).execute(&self.0).await.expect("the database takes a trigger");
     }
 }
 

@@ -2,18 +2,22 @@
 //!
 //! ```text
 //! world: 5 phones (crate `device`) ── wire: loses, delays, doubles, cuts ──▶ servers: 2 routers (crate `faying`)
-//!   ▲ who acts, what fails: chance from the seed                               faulty: crashes at a write, full
+//!   ▲ and a newer one      ◀── live: notices ──                                faulty: crashes at a write, full
+//!   │ who acts, what fails: chance from the seed                                 │
 //!   └── check: all agree, nothing lost, nothing twice ◀────── one SQLite database, one photo store
 //! ```
 //!
 //! One request is in a server at a time, and the phones' rounds interleave between requests; so
 //! the order of everything follows from the seed alone. Start reading at [`run`].
 
-#![expect(clippy::expect_used, reason = "a test: what can't be fails the seed")]
+#![expect(clippy::expect_used, clippy::panic, reason = "a test: what can't be fails the seed")]
 
 mod chance;
 mod check;
 mod faulty;
+mod live;
+mod newer;
+mod people;
 mod servers;
 mod trace;
 mod wire;
@@ -50,7 +54,18 @@ impl fmt::Display for Failure {
 /// # Errors
 /// When an invariant is broken.
 pub fn run(seed: u64) -> Result<Digest, Failure> {
-    let trace = Trace::default();
+    run_on(seed, &Trace::default())
+}
+
+/// The same, and shows on standard error what happens as it happens.
+///
+/// # Errors
+/// When an invariant is broken.
+pub fn replay(seed: u64) -> Result<Digest, Failure> {
+    run_on(seed, &Trace::new(true))
+}
+
+fn run_on(seed: u64, trace: &Trace) -> Result<Digest, Failure> {
     let outcome = catch_unwind(AssertUnwindSafe(|| {
         let clock = world::clock();
         let (running, trace) = (clock.clone(), trace.clone());

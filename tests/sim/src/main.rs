@@ -13,7 +13,7 @@ struct Options {
     /// The first of them
     #[arg(long, default_value_t = 0)]
     from: u64,
-    /// This one alone
+    /// This one alone, showing what happens
     #[arg(long)]
     seed: Option<u64>,
 }
@@ -23,15 +23,33 @@ fn main() -> ExitCode {
     let (from, count) = options.seed.map_or((options.from, options.seeds), |seed| (seed, 1));
     let start = Instant::now();
     for seed in from..from.saturating_add(count) {
-        if let Err(failure) = sync_sim::run(seed) {
-            eprintln!("{failure}");
-            println!("{} seeds ran before it", seed - from);
-            return ExitCode::FAILURE;
+        let run = if options.seed.is_some() { sync_sim::replay } else { sync_sim::run };
+        match run(seed) {
+            Ok(trace) if options.seed.is_some() => {
+                println!("seed {seed}: what happened has the digest {trace}");
+            }
+            Ok(_) => tell_progress(seed - from + 1, start),
+            Err(failure) => {
+                eprintln!("{failure}");
+                println!("{} seeds ran before it", seed - from);
+                return ExitCode::FAILURE;
+            }
         }
     }
+    println!("{}", rate(count, start));
+    ExitCode::SUCCESS
+}
+
+fn rate(count: u64, start: Instant) -> String {
     let seconds = start.elapsed().as_secs_f64();
     #[expect(clippy::cast_precision_loss, reason = "a rate to read")]
     let rate = count as f64 / seconds;
-    println!("{count} seeds in {seconds:.1} s: {rate:.1} seeds per second");
-    ExitCode::SUCCESS
+    format!("{count} seeds in {seconds:.1} s: {rate:.1} seeds per second")
+}
+
+/// A long run says how far it is.
+fn tell_progress(count: u64, start: Instant) {
+    if count.is_multiple_of(100) {
+        eprintln!("{}", rate(count, start));
+    }
 }

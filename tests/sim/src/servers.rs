@@ -5,11 +5,13 @@ use std::net::SocketAddr;
 use std::path::Path;
 use std::sync::atomic::{AtomicI64, Ordering};
 use std::sync::{Arc, OnceLock};
+use std::time::Duration;
 
 use argon2::{Algorithm, Argon2, Params, PasswordHasher as _, Version};
 use axum::Router;
-use axum::body::{Body, to_bytes};
+use axum::body::{Body, BodyDataStream, to_bytes};
 use axum::extract::ConnectInfo;
+use axum::http::{Method, Request};
 use device::Reply;
 use faying::auth::password::Passwords;
 use faying::auth::secret::Secret;
@@ -20,23 +22,30 @@ use faying::http::{rates::Rates, router::router};
 use faying::metrics::Metrics;
 use faying::usecases::shops::{self, NewPerson, Shop};
 use faying::usecases::uploads;
+use futures::StreamExt as _;
 use photo_store::PhotoStore;
+use shared_types::api::{PushAnswer, Pushed};
 use shared_types::ids::{ShopId, UserId};
+use shared_types::json;
 use shared_types::shop::Role;
 use shared_types::time::UtcMillis;
+use sqlx::SqlitePool;
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
 use tokio_util::sync::CancellationToken;
 use tower::ServiceExt as _;
 use uuid::Uuid;
 
-use crate::faulty::{Faulty, Plan};
+use crate::faulty::{Faulty, Plan, Saboteur};
+use crate::wire::Kills;
 
 pub const PASSWORD: &str = "bucking-bar-47";
 const SECRET: &str = "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef";
 /// 2026-11-25T12:00:00Z.
 pub const NOON: i64 = 1_795_608_000_000;
 const BIGGEST_REPLY: usize = 64 << 20;
+/// How long the machine may take over a notice that was sent.
+const NOTICE_WITHIN: Duration = Duration::from_secs(20);
 
 /// A database with a shop and three people, made once and copied for every seed.
 struct Template {
@@ -49,6 +58,9 @@ struct Process {
     deps: Shared,
     router: Router,
     plan: Arc<Plan>,
+    saboteur: Saboteur,
+    /// How many notices it sent to whoever follows.
+    told: u64,
 }
 
 /// The servers, their database and their photos.
@@ -57,6 +69,8 @@ pub struct Servers {
     folder: TempDir,
     now: Arc<AtomicI64>,
     processes: Vec<Option<Process>>,
+    /// How often each was started.
+    lives: [u64; 2],
     pub shop: ShopId,
 }
 
@@ -133,6 +147,7 @@ impl Servers {
             folder,
             now,
             processes: (0..2).map(|_| None).collect(),
+            lives: [0; 2],
             shop: template.shop,
         };
         for which in 0..2 {
@@ -147,14 +162,19 @@ impl Servers {
         let process = self.runtime.block_on(async {
             if let Some(old) = old {
                 old.deps.storage.close().await;
+                old.saboteur.0.close().await;
             }
             self.process().await
         });
+        self.lives[which] += 1;
         self.processes[which] = Some(process);
     }
 
     async fn process(&self) -> Process {
-        let inner = storage::open(&database(self.folder.path())).await.expect("the database opens");
+        let database = database(self.folder.path());
+        let inner = storage::open(&database).await.expect("the database opens");
+        let saboteur = Saboteur(SqlitePool::connect_lazy(&database).expect("its address is one"));
+        saboteur.end().await;
         let photos = format!("file://{}", self.folder.path().join("photos").display());
         let secret = Secret::load_or_make(&self.folder.path().join("secret")).expect("the secret is there");
         let plan = Arc::new(Plan::default());
@@ -162,7 +182,7 @@ impl Servers {
         let deps = Arc::new(Deps {
             config: Config::default(),
             clock: ServerClock::new(move || UtcMillis(now.load(Ordering::SeqCst))),
-            storage: Arc::new(Faulty { inner, plan: Arc::clone(&plan) }),
+            storage: Arc::new(Faulty { inner, plan: Arc::clone(&plan), saboteur: saboteur.clone() }),
             photos: PhotoStore::open(&photos).expect("the photo store opens"),
             passwords: template().passwords.clone(),
             access: AccessTokens::new(&secret),
@@ -174,7 +194,7 @@ impl Servers {
             ending: CancellationToken::new(),
         });
         uploads::sweep(&deps).await.expect("what a crash left is swept");
-        Process { router: router(Arc::clone(&deps)), deps, plan }
+        Process { router: router(Arc::clone(&deps)), deps, plan, saboteur, told: 0 }
     }
 
     fn running(&self, which: usize) -> &Process {
@@ -190,36 +210,80 @@ impl Servers {
         self.runtime.block_on(at(&self.running(0).deps))
     }
 
+    /// Which life of a process this is.
+    pub fn life(&self, which: usize) -> u64 {
+        self.lives[which]
+    }
+
+    /// How many notices a process has sent.
+    pub fn told(&self, which: usize) -> u64 {
+        self.running(which).told
+    }
+
+    /// The next notice of a stream: one was sent, so it has to come.
+    pub fn hear(&self, body: &mut BodyDataStream) -> Vec<u8> {
+        let next = async {
+            loop {
+                let piece = body.next().await.expect("the stream goes on").expect("and is whole");
+                if !piece.starts_with(b":") {
+                    return piece.to_vec();
+                }
+            }
+        };
+        let _in = self.runtime.enter();
+        let soon = tokio::time::timeout(NOTICE_WITHIN, next);
+        self.runtime.block_on(soon).expect("who follows a log is told that it moved")
+    }
+
     /// Has a process answer a request; `None` when it died over it, and was started again.
-    pub fn handle(
+    pub fn handle(&mut self, which: usize, now: i64, from: u8, request: Request<Body>) -> Option<Reply> {
+        let is_push = request.method() == Method::POST && request.uri().path().ends_with("/changes");
+        let (mut reply, body) = self.open(which, now, from, request)?;
+        let body = self.runtime.block_on(to_bytes(body, BIGGEST_REPLY)).expect("a reply is whole");
+        reply.body = body.to_vec();
+        let taken = |pushed: Pushed| pushed.answers.iter().any(|it| matches!(it, PushAnswer::Taken { .. }));
+        if is_push && json::read(&reply.body).is_ok_and(taken) {
+            self.processes[which].as_mut().expect("it was started").told += 1;
+        }
+        Some(reply)
+    }
+
+    /// The same, with the answer's body as it comes.
+    pub fn open(
         &mut self,
         which: usize,
         now: i64,
         from: u8,
-        mut request: axum::http::Request<Body>,
-    ) -> Option<Reply> {
+        mut request: Request<Body>,
+    ) -> Option<(Reply, Body)> {
         self.now.store(now, Ordering::SeqCst);
         request.extensions_mut().insert(ConnectInfo(SocketAddr::from(([192, 0, 2, from], 1))));
+        let kills = request.extensions().get::<Kills>().cloned();
         let process = self.running(which);
-        let reply = self.runtime.block_on(async {
+        let answer = self.runtime.block_on(async {
             let answered = async {
-                let response =
-                    process.router.clone().oneshot(request).await.expect("a router always answers");
-                let (head, body) = response.into_parts();
-                let body = to_bytes(body, BIGGEST_REPLY).await.ok()?;
-                let text = |value: &axum::http::HeaderValue| value.to_str().unwrap_or_default().to_owned();
-                let headers = head.headers.iter().map(|(name, value)| (name.to_string(), text(value)));
-                Some(Reply { status: head.status.as_u16(), headers: headers.collect(), body: body.to_vec() })
+                let response = process.router.clone().oneshot(request).await;
+                response.expect("a router always answers").into_parts()
+            };
+            let killed = async {
+                match &kills {
+                    Some(Kills(waits)) => waits.notified().await,
+                    None => std::future::pending().await,
+                }
             };
             tokio::select! {
                 biased;
                 () = process.plan.died() => None,
-                reply = answered => reply,
+                answer = answered => Some(answer),
+                () = killed => None,
             }
         });
-        if reply.is_none() {
+        if answer.is_none() || kills.is_some() {
             self.restart(which);
         }
-        reply
+        let (head, body) = answer.filter(|_| kills.is_none())?;
+        let text = |value: &axum::http::HeaderValue| value.to_str().unwrap_or_default().to_owned();
+        let headers = head.headers.iter().map(|(name, value)| (name.to_string(), text(value)));
+        Some((Reply { status: head.status.as_u16(), headers: headers.collect(), body: Vec::new() }, body))
     }
 }

@@ -6,20 +6,31 @@ use std::rc::Rc;
 use shared_types::digest::Digest;
 
 #[derive(Clone, Default)]
-pub struct Trace(Rc<RefCell<Vec<String>>>);
+pub struct Trace {
+    lines: Rc<RefCell<Vec<String>>>,
+    /// Each line is shown as it comes.
+    aloud: bool,
+}
 
 impl Trace {
+    pub fn new(aloud: bool) -> Self {
+        Self { aloud, ..Self::default() }
+    }
+
     pub fn say(&self, line: String) {
-        self.0.borrow_mut().push(line);
+        if self.aloud {
+            eprintln!("{line}");
+        }
+        self.lines.borrow_mut().push(line);
     }
 
     pub fn digest(&self) -> Digest {
-        Digest::of(self.0.borrow().join("\n").as_bytes())
+        Digest::of(self.lines.borrow().join("\n").as_bytes())
     }
 
     /// The last lines.
     pub fn tail(&self, lines: usize) -> String {
-        let all = self.0.borrow();
+        let all = self.lines.borrow();
         all[all.len().saturating_sub(lines)..].join("\n")
     }
 }

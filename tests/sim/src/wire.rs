@@ -3,18 +3,21 @@
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
+use std::sync::Arc;
 
 use axum::body::Body as HttpBody;
 use bytes::Bytes;
-use device::{Body, Method, NetError, Reply, Request, Stream, Transport};
-use futures::stream;
+use device::{Body, Method, NetError, Reply, Request, Transport};
+use futures::{StreamExt as _, stream};
 use pretend_phone::Clock;
-use shared_types::api::{PushAnswer, Pushed};
-use shared_types::ids::ChangeId;
+use shared_types::api::{Push, PushAnswer, Pushed};
+use shared_types::ids::{ChangeId, LogId};
 use shared_types::json;
+use tokio::sync::Notify;
 
 use crate::chance::Chance;
 use crate::faulty::Mishap;
+use crate::live::Notices;
 use crate::servers::Servers;
 use crate::trace::Trace;
 
@@ -26,6 +29,8 @@ pub struct Net {
     pub servers: RefCell<Servers>,
     /// Faults happen.
     pub stormy: Cell<bool>,
+    /// What phones sent, and into which log.
+    pub pushed: RefCell<BTreeMap<ChangeId, LogId>>,
     /// What phones heard acknowledged, and at which place in its log.
     pub acknowledged: RefCell<BTreeMap<ChangeId, u64>>,
     /// A request that arrives again later, and from whom.
@@ -40,6 +45,7 @@ impl Net {
             trace,
             servers: RefCell::new(Servers::start()),
             stormy: Cell::new(true),
+            pushed: RefCell::default(),
             acknowledged: RefCell::default(),
             straggler: RefCell::default(),
         }
@@ -63,6 +69,8 @@ enum Fault {
     AgainLater,
     /// The body breaks off after so many hundredths.
     Cut(u64),
+    /// The server is killed when so many hundredths of the body have arrived.
+    KilledOver(u64),
     /// A byte of a photo arrives as another.
     Garbled,
     Silence,
@@ -79,7 +87,7 @@ impl Wire {
         if !self.net.stormy.get() || !chance.percent(30) {
             return Fault::None;
         }
-        match chance.below(8) {
+        match chance.below(9) {
             0 => Fault::Lost,
             1 => Fault::AnswerLost,
             2 => Fault::Twice,
@@ -87,30 +95,36 @@ impl Wire {
             4 => Fault::Cut(chance.below(100)),
             5 => Fault::Silence,
             6 => Fault::Garbled,
+            7 => Fault::KilledOver(chance.below(101)),
             _ => Fault::Portal,
         }
     }
 
     /// Which server gets it, and what happens to that server over it.
     fn server(&self) -> usize {
+        if !self.net.stormy.get() {
+            self.net.servers.borrow().plan(0).set(None);
+            return 0;
+        }
         let chance = &self.net.chance;
         let which = chance.index(2);
-        let mishap = (self.net.stormy.get() && chance.percent(8)).then(|| {
-            let what = [Mishap::CrashBefore, Mishap::CrashAfter, Mishap::Full][chance.index(3)];
+        let mishap = chance.percent(8).then(|| {
+            let all = [Mishap::CrashBefore, Mishap::CrashAfter, Mishap::Full, Mishap::FailsInside];
+            let what = all[chance.index(all.len())];
             (chance.below(3), what)
         });
         self.net.servers.borrow().plan(which).set(mishap);
         which
     }
 
-    fn deliver(&self, from: u8, request: &Request, cookie: Option<&str>, cut: Option<u64>) -> Option<Reply> {
+    fn deliver(&self, from: u8, request: &Request, cookie: Option<&str>, cut: Option<Cut>) -> Option<Reply> {
         let which = self.server();
         let request = to_http(request, cookie, cut);
         let now = self.net.clock.now();
         self.net.servers.borrow_mut().handle(which, now, from, request)
     }
 
-    fn own(&self, request: &Request, cut: Option<u64>) -> Option<Reply> {
+    fn own(&self, request: &Request, cut: Option<Cut>) -> Option<Reply> {
         let cookie = self.cookie.borrow().clone();
         self.deliver(self.phone, request, cookie.as_deref(), cut)
     }
@@ -143,7 +157,11 @@ impl Wire {
                 self.own(request, None).ok_or(NetError::Unreachable)
             }
             Fault::Cut(hundredths) => {
-                self.own(request, Some(hundredths));
+                self.own(request, Some(Cut { hundredths, kills: false }));
+                lost
+            }
+            Fault::KilledOver(hundredths) => {
+                self.own(request, Some(Cut { hundredths, kills: true }));
                 lost
             }
             Fault::Garbled => self.own(&garbled(request), None).ok_or(NetError::Unreachable),
@@ -160,14 +178,24 @@ impl Wire {
         }
     }
 
+    /// What leaves a phone was made there.
+    fn note_pushed(&self, request: &Request) {
+        if is_push(request)
+            && let Body::Json(text) = &request.body
+            && let Ok(push) = json::read::<Push>(text.as_bytes())
+        {
+            let changes = push.changes.iter().filter_map(|signed| signed.read().ok());
+            self.net.pushed.borrow_mut().extend(changes.map(|change| (change.id, change.log)));
+        }
+    }
+
     /// Keeps the cookie and what was acknowledged.
     fn note(&self, request: &Request, reply: &Reply) {
         if let Some(set) = reply.header("set-cookie") {
             let pair = set.split(';').next().unwrap_or_default().to_owned();
             *self.cookie.borrow_mut() = (!pair.ends_with('=')).then_some(pair);
         }
-        if request.method == Method::Post
-            && request.path.ends_with("/changes")
+        if is_push(request)
             && let Ok(pushed) = json::read::<Pushed>(&reply.body)
         {
             let mut acknowledged = self.net.acknowledged.borrow_mut();
@@ -178,6 +206,10 @@ impl Wire {
             }
         }
     }
+}
+
+fn is_push(request: &Request) -> bool {
+    request.method == Method::Post && request.path.ends_with("/changes")
 }
 
 /// A photo's part with one byte changed; anything else as it is, since what carries it notices.
@@ -191,7 +223,18 @@ fn garbled(request: &Request) -> Request {
     request
 }
 
-fn to_http(request: &Request, cookie: Option<&str>, cut: Option<u64>) -> axum::http::Request<HttpBody> {
+/// Where a body breaks off, and whether the server is killed then.
+#[derive(Clone, Copy)]
+pub struct Cut {
+    hundredths: u64,
+    kills: bool,
+}
+
+/// Goes with a request over whose body the server is killed; told when the server waits for the rest.
+#[derive(Clone, Default)]
+pub struct Kills(pub Arc<Notify>);
+
+pub fn to_http(request: &Request, cookie: Option<&str>, cut: Option<Cut>) -> axum::http::Request<HttpBody> {
     let method = match request.method {
         Method::Get => "GET",
         Method::Post => "POST",
@@ -221,10 +264,21 @@ fn to_http(request: &Request, cookie: Option<&str>, cut: Option<u64>) -> axum::h
     http = http.header("content-length", bytes.len());
     let body = match cut {
         None => HttpBody::from(bytes),
-        Some(hundredths) => {
+        Some(Cut { hundredths, kills }) => {
             let keep = bytes.len() * usize::try_from(hundredths).unwrap_or_default() / 100;
-            let broken = std::io::Error::from(std::io::ErrorKind::ConnectionReset);
-            HttpBody::from_stream(stream::iter([Ok(bytes.slice(..keep)), Err(broken)]))
+            let begin = stream::iter([Ok(bytes.slice(..keep))]);
+            if kills {
+                let kills = Kills::default();
+                http = http.extension(kills.clone());
+                let rest = async move {
+                    kills.0.notify_one();
+                    std::future::pending::<std::io::Result<Bytes>>().await
+                };
+                HttpBody::from_stream(begin.chain(stream::once(rest)))
+            } else {
+                let broken = std::io::Error::from(std::io::ErrorKind::ConnectionReset);
+                HttpBody::from_stream(begin.chain(stream::iter([Err(broken)])))
+            }
         }
     };
     http.body(body).expect("a phone's request is well formed")
@@ -238,9 +292,10 @@ fn place(request: &Request) -> String {
 }
 
 impl Transport for Wire {
-    type Stream = NoStream;
+    type Stream = Notices;
 
     async fn send(&self, request: Request) -> Result<Reply, NetError> {
+        self.note_pushed(&request);
         let chance = &self.net.chance;
         let slow = if self.net.stormy.get() && chance.percent(10) { 20_000 } else { 100 };
         self.net.clock.sleep(u32::try_from(1 + chance.below(slow)).unwrap_or(1)).await;
@@ -264,16 +319,8 @@ impl Transport for Wire {
         answer
     }
 
-    async fn open(&self, _: Request) -> Result<(Reply, NoStream), NetError> {
-        Err(NetError::Unreachable)
-    }
-}
-
-/// Live notices don't get through here: phones learn by asking.
-pub struct NoStream;
-
-impl Stream for NoStream {
-    async fn next(&mut self) -> Result<Option<Vec<u8>>, NetError> {
-        Ok(None)
+    async fn open(&self, request: Request) -> Result<(Reply, Notices), NetError> {
+        let cookie = self.cookie.borrow().clone();
+        self.net.open(self.phone, request, cookie.as_deref()).await
     }
 }

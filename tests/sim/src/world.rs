@@ -3,22 +3,20 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
-use device::{Device, NewPhoto, SyncLine};
-use futures::future::{Either, join_all, select};
+use device::{Device, NewPhoto, SyncLine, TrayId, Unsent};
+use futures::future::{Either, join, join_all, select};
 use pretend_phone::Clock;
 use pretend_phone::hand::{Hand, Shared};
 use pretend_phone::store::{Dies, Rows};
-use shared_types::body::{Known, On, OnStep, The};
+use shared_types::api::RefusalReason;
 use shared_types::digest::Digest;
-use shared_types::ids::{
-    ChangeId, DecisionId, JobId, LogId, NoteId, OfferId, ReadingId, ShopId, SignatureId, StepId,
-};
-use shared_types::job::{
-    DecisionPatch, JobPatch, Moment, NotePatch, OfferPatch, Outcome, ReadingPatch, SignaturePatch, StepPatch,
-};
+use shared_types::ids::{ChangeId, JobId, LogId, ShopId};
+use shared_types::job::Moment;
 use uuid::Uuid;
 
 use crate::chance::Chance;
+use crate::newer::Newer;
+use crate::people;
 use crate::servers::{NOON, PASSWORD};
 use crate::trace::Trace;
 use crate::wire::{Net, Wire};
@@ -38,6 +36,9 @@ pub struct Held {
     shared: Rc<Shared>,
     wire: Wire,
     pub app: Phone,
+    /// Whose phone it is.
+    owner: &'static str,
+    /// Who uses it now.
     login: &'static str,
     seed: u64,
 }
@@ -49,6 +50,10 @@ pub struct World {
     /// What people made, and in which log.
     pub made: BTreeMap<ChangeId, LogId>,
     pub photos: BTreeSet<Digest>,
+    /// What the server would not take, from anybody's tray.
+    pub refused: BTreeSet<ChangeId>,
+    /// A phone of a later version.
+    pub newer: Newer,
     chance: Chance,
 }
 
@@ -58,7 +63,7 @@ impl Held {
         let wire = Wire::new(Rc::clone(net), number);
         let seed = seed.wrapping_mul(100).wrapping_add(u64::from(number));
         let app = open(net, &store, &shared, &wire, seed).await;
-        Self { store, shared, wire, app, login, seed }
+        Self { store, shared, wire, app, owner: login, login, seed }
     }
 
     async fn reopen(&mut self, net: &Rc<Net>) {
@@ -66,10 +71,10 @@ impl Held {
         self.app = open(net, &self.store, &self.shared, &self.wire, self.seed).await;
     }
 
-    /// One round of sync; signs in again where the session is over.
+    /// One round of sync; signs in where nobody is, or the session is over.
     async fn sync(&self) {
         self.app.sync_once().await;
-        if self.app.sync_state().line == SyncLine::SignInNeeded {
+        if self.app.me().is_none() || self.app.sync_state().line == SyncLine::SignInNeeded {
             // Over a bad line this may fail: then it is tried at the next round.
             let _ = self.app.sign_in(self.login, PASSWORD, "phone").await;
         }
@@ -100,18 +105,30 @@ impl World {
             phones.push(phone);
         }
         net.stormy.set(true);
-        Self { net, shop, phones, made: BTreeMap::new(), photos: BTreeSet::new(), chance }
+        Self {
+            newer: Newer::new(&net, seed),
+            net,
+            shop,
+            phones,
+            made: BTreeMap::new(),
+            photos: BTreeSet::new(),
+            refused: BTreeSet::new(),
+            chance,
+        }
     }
 
     pub async fn storm(&mut self) {
         for _ in 0..ACTS {
             let who = self.chance.index(PEOPLE.len());
-            match self.chance.below(12) {
+            match self.chance.below(15) {
                 0..=5 => self.change(who).await,
                 6 => self.photograph(who).await,
                 7..=9 => self.sync_some().await,
                 10 => self.time_passes(who).await,
-                _ => self.trouble_at_home(who).await,
+                11 => self.trouble_at_home(who).await,
+                12 => self.hand_over(who).await,
+                13 => self.newer_version().await,
+                _ => self.lie_open(who).await,
             }
         }
     }
@@ -126,7 +143,7 @@ impl World {
 
     async fn change(&mut self, who: usize) {
         let log = self.job(self.chance.below(2));
-        let body = self.body(self.phones[who].login);
+        let body = people::act(self.phones[who].login, &self.chance);
         self.say(format!("phone {} makes {}", who + 1, body.kind()));
         let phone = &self.phones[who];
         let survived = phone
@@ -136,44 +153,6 @@ impl World {
             })
             .await;
         self.after(who, survived).await;
-    }
-
-    fn body(&self, login: &str) -> Known {
-        let chance = &self.chance;
-        let id = |kind: u128, count| Uuid::from_u128(kind << 64 | u128::from(chance.below(count)));
-        let text = format!("text {}", chance.below(1_000));
-        let step = StepId(Uuid::from_u128(1 << 64 | u128::from(chance.below(3))));
-        match (login, chance.below(6)) {
-            ("insp", 0 | 1) => {
-                let offer = Some(OfferId(id(5, 4)));
-                let outcome = Some(if chance.percent(50) { Outcome::Accept } else { Outcome::Return });
-                let set = DecisionPatch { offer, outcome, ..DecisionPatch::default() };
-                Known::Decision(OnStep { id: DecisionId(id(6, 1 << 40)), step: Some(step), set })
-            }
-            ("insp", 2) => {
-                let set = SignaturePatch { statement: Some(text.into()), ..SignaturePatch::default() };
-                Known::Signature(On { id: SignatureId(id(7, 1 << 40)), set })
-            }
-            ("insp", _) => {
-                let set = NotePatch { text: Some(text.into()), ..NotePatch::default() };
-                Known::Note(OnStep { id: NoteId(id(2, 6)), step: None, set })
-            }
-            (_, 0) => Known::Job(The { set: JobPatch { title: Some(text.into()), ..JobPatch::default() } }),
-            (_, 1) => Known::Job(The { set: JobPatch { part: Some(text.into()), ..JobPatch::default() } }),
-            (_, 2) => {
-                let set = ReadingPatch { value: Some(text.into()), ..ReadingPatch::default() };
-                Known::Reading(OnStep { id: ReadingId(id(3, 4)), step: Some(step), set })
-            }
-            (_, 3) => {
-                let set = OfferPatch { note: Some(text.into()), ..OfferPatch::default() };
-                Known::Offer(OnStep { id: OfferId(id(5, 4)), step: Some(step), set })
-            }
-            _ => {
-                let retired = chance.percent(20).then_some(true);
-                let set = StepPatch { title: Some(text.into()), retired, ..StepPatch::default() };
-                Known::Step(On { id: step, set })
-            }
-        }
     }
 
     async fn photograph(&mut self, who: usize) {
@@ -252,31 +231,122 @@ impl World {
         self.say(format!("trouble at phone {}", who + 1));
     }
 
+    /// Somebody else takes the phone, whatever its owner has not sent yet.
+    async fn hand_over(&mut self, who: usize) {
+        let login = PEOPLE[self.chance.index(PEOPLE.len())];
+        self.phones[who].login = login;
+        let phone = &self.phones[who];
+        let survived = phone.survives(&self.net.clock, async {
+            // Either may fail: a store may die or be full, the line be bad. It is tried at the next round.
+            let _ = phone.app.sign_out(Unsent::KeepLocked).await;
+            let _ = phone.app.sign_in(login, PASSWORD, "phone").await;
+        });
+        let survived = survived.await;
+        self.say(format!("{login} takes phone {}", who + 1));
+        self.after(who, survived).await;
+    }
+
+    async fn newer_version(&mut self) {
+        let log = self.job(self.chance.below(2));
+        if let Some(id) = self.newer.write(log, self.chance.below(1_000)).await {
+            self.made.insert(id, log);
+        }
+        self.newer.send().await;
+    }
+
+    /// Some phones lie open on the bench for a while, and follow what the servers tell; one is worked on.
+    async fn lie_open(&mut self, first: usize) {
+        let who: Vec<usize> = (0..3).map(|at| (first + at) % PEOPLE.len()).collect();
+        let log = self.job(self.chance.below(2));
+        let body = people::act(self.phones[first].login, &self.chance);
+        self.say(format!("phones {who:?} lie open"));
+        let work = async {
+            self.net.clock.sleep(20_000).await;
+            let _ = self.phones[first].app.change(log, vec![body]).await;
+        };
+        // Any of it may die and never come back.
+        let all = join(join_all(who.iter().map(|at| self.phones[*at].app.run())), work);
+        select(Box::pin(all), Box::pin(self.net.clock.sleep(80_000))).await;
+        // Closed in the middle of whatever they did.
+        for at in who {
+            self.after(at, false).await;
+        }
+    }
+
     /// Calm: everything comes to rest.
     pub async fn calm(&mut self) -> Result<(), String> {
         self.net.stormy.set(false);
-        for phone in &mut self.phones {
-            phone.store.full.set(false);
-            phone.reopen(&self.net).await;
+        for at in 0..self.phones.len() {
+            self.phones[at].store.full.set(false);
+            self.phones[at].reopen(&self.net).await;
+            self.everybody_sends(at).await?;
         }
-        for _ in 0..3 {
-            for (at, phone) in self.phones.iter().enumerate() {
-                let mut rounds = 0;
-                while rounds == 0 || phone.app.sync_state().line != SyncLine::AllSent {
-                    rounds += 1;
-                    if rounds > 200 {
-                        return Err(format!(
-                            "phone {} does not come to rest: {:?}",
-                            at + 1,
-                            phone.app.sync_state()
-                        ));
-                    }
-                    phone.sync().await;
-                    self.net.clock.sleep(1_000).await;
-                }
+        while !self.newer.is_at_rest() {
+            self.newer.send().await;
+        }
+        self.made.append(&mut self.net.pushed.borrow_mut());
+        self.all_are_told().await
+    }
+
+    /// Whoever left work on a phone comes back for it; its owner last.
+    async fn everybody_sends(&mut self, at: usize) -> Result<(), String> {
+        let locked = self.phones[at].app.locked_work().await.map_err(|error| error.to_string())?;
+        let mut logins: Vec<&'static str> = PEOPLE.into_iter().collect();
+        logins.retain(|login| locked.iter().any(|work| work.login == *login));
+        logins.extend(self.phones[at].app.me().and_then(|me| PEOPLE.into_iter().find(|it| *it == me.login)));
+        logins.push(self.phones[at].owner);
+        for login in logins {
+            let phone = &mut self.phones[at];
+            phone.login = login;
+            if phone.app.me().is_none_or(|me| me.login != login) {
+                phone.app.sign_out(Unsent::KeepLocked).await.map_err(|error| error.to_string())?;
+            }
+            self.settle(at).await?;
+            self.collect_refused(at).await?;
+        }
+        Ok(())
+    }
+
+    async fn settle(&self, at: usize) -> Result<(), String> {
+        let phone = &self.phones[at];
+        for _ in 0..200 {
+            phone.sync().await;
+            if phone.app.me().is_some() && phone.app.sync_state().line == SyncLine::AllSent {
+                return Ok(());
+            }
+            self.net.clock.sleep(1_000).await;
+        }
+        Err(format!("phone {} does not come to rest: {:?}", at + 1, phone.app.sync_state()))
+    }
+
+    /// What the server would not take is the person's to see, with a reason that is theirs to understand.
+    async fn collect_refused(&mut self, at: usize) -> Result<(), String> {
+        for item in self.phones[at].app.tray().await.map_err(|error| error.to_string())? {
+            let fair = item.reason == RefusalReason::NotPermitted && !item.detail.is_empty();
+            match item.id {
+                TrayId::Change(id) if fair => drop(self.refused.insert(id)),
+                _ => return Err(format!("phone {}: refused for no fault of theirs: {item:?}", at + 1)),
             }
         }
         Ok(())
+    }
+
+    /// All phones lie open; what one person writes then, all are told at once: nobody asks before
+    /// five minutes are over.
+    async fn all_are_told(&mut self) -> Result<(), String> {
+        let log = self.job(0);
+        let work = async {
+            self.net.clock.sleep(60_000).await;
+            let body = people::title("the last word");
+            let written = self.phones[0].app.change(log, vec![body]).await.map_err(|error| error.to_string());
+            self.net.clock.sleep(60_000).await;
+            written.map(drop)
+        };
+        let running = join_all(self.phones.iter().map(|phone| phone.app.run()));
+        match select(Box::pin(running), Box::pin(work)).await {
+            Either::Right((written, _)) => written,
+            Either::Left(_) => Err("a sync loop ended by itself".to_owned()),
+        }
     }
 }
 

@@ -17,8 +17,8 @@ use sqlx::pool::PoolConnection;
 use sqlx::postgres::{PgConnectOptions, PgPoolOptions};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
 use sqlx::{
-    AssertSqlSafe, ConnectOptions as _, PgConnection, PgPool, Postgres, Sqlite, SqliteConnection, SqlitePool,
-    Transaction,
+    AssertSqlSafe, ConnectOptions as _, Connection as _, PgConnection, PgPool, Postgres, Sqlite,
+    SqliteConnection, SqlitePool, Transaction,
 };
 
 use super::value::{Arg, Row, Sql, postgres_arguments, sqlite_arguments};
@@ -81,6 +81,7 @@ impl Db {
         let writer = SqlitePoolOptions::new()
             .max_connections(1)
             .acquire_timeout(PATIENCE * 6)
+            .before_acquire(|conn, _| Box::pin(async { Ok(!is_lost(conn)) }))
             .connect_with(options.clone())
             .await?;
         let readers = SqlitePoolOptions::new()
@@ -165,6 +166,13 @@ impl Db {
             Self::Postgres(pool) => pool.close().await,
         }
     }
+}
+
+/// After some errors, a full disk's among them, SQLite itself undoes the transaction
+/// (<https://sqlite.org/lang_transaction.html>, "Response To Errors Within A Transaction"). The driver then
+/// fails to undo it once more and takes it for open for ever: such a connection is given up.
+fn is_lost(conn: &SqliteConnection) -> bool {
+    conn.is_in_transaction()
 }
 
 impl Conn {
@@ -296,5 +304,26 @@ fn make_private(path: &Path) -> Result<()> {
             Err(StoreError::Unavailable(format!("{}: {error}", path.display())))
         }
         _ => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[tokio::test]
+    async fn after_a_full_disk_it_writes_again() {
+        let folder = tempfile::tempdir().unwrap();
+        let db =
+            Db::open_sqlite(&format!("sqlite://{}", folder.path().join("it.db").display())).await.unwrap();
+        db.run("CREATE TABLE it (bytes BLOB) STRICT", &[]).await.unwrap();
+        for _ in 0..3 {
+            let mut conn = db.begin().await.unwrap();
+            conn.run("PRAGMA max_page_count = 4", &[]).await.unwrap();
+            let full = conn.run("INSERT INTO it VALUES (zeroblob(100000))", &[]).await;
+            assert!(matches!(full, Err(StoreError::NoSpace)), "{full:?}");
+            drop(conn);
+            assert_eq!(db.run("INSERT INTO it VALUES (x'00')", &[]).await.unwrap(), 1);
+        }
     }
 }
