@@ -27,8 +27,8 @@ export default defineConfig({
     screenshot: "only-on-failure",
   },
   projects: [
-    // Tests with two people open their own devices: one project runs them.
-    { name: "phone", use: phone, testIgnore: "tests/pair/**" },
+    // Tests with two people open their own devices, tests of the server open none: one project runs them.
+    { name: "phone", use: phone, testIgnore: ["tests/pair/**", "tests/server/**"] },
     { name: "desk", use: desk },
   ],
 });
