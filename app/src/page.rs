@@ -108,15 +108,22 @@ fn report<E: std::fmt::Debug>(outcome: Result<(), E>) {
     }
 }
 
-/// Hands a file to the browser to keep.
+/// Hands bytes to the browser to keep as a file.
 pub fn save_as(name: &str, pieces: Vec<Vec<u8>>) {
     let parts = js_sys::Array::new();
     for piece in pieces {
         parts.push(&js_sys::Uint8Array::from(piece.as_slice()));
     }
+    match Blob::new_with_u8_array_sequence(&parts) {
+        Ok(blob) => save_blob(name, &blob),
+        Err(problem) => leptos::logging::error!("the browser makes no file: {problem:?}"),
+    }
+}
+
+/// Hands a file to the browser to keep.
+pub fn save_blob(name: &str, blob: &Blob) {
     let link = document().create_element("a").ok().and_then(|link| link.dyn_into::<HtmlAnchorElement>().ok());
-    let blob = Blob::new_with_u8_array_sequence(&parts);
-    let url = blob.and_then(|blob| Url::create_object_url_with_blob(&blob));
+    let url = Url::create_object_url_with_blob(blob);
     let (Some(link), Ok(url)) = (link, url) else {
         leptos::logging::error!("the browser makes no file");
         return;

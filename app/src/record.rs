@@ -7,4 +7,6 @@ pub mod document;
 pub mod joint;
 pub mod layup;
 pub mod step;
+#[cfg(feature = "ssr")]
+pub mod still;
 pub mod view;

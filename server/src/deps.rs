@@ -18,6 +18,7 @@ use crate::fault::{Fault, Result};
 use crate::http::rates::Rates;
 use crate::metrics::Metrics;
 use crate::site::Site;
+use crate::usecases::print_record::Printer;
 
 /// What handlers and use cases are given.
 pub type Shared = Arc<Deps>;
@@ -55,6 +56,8 @@ pub struct Deps {
     pub tries: Tries,
     /// How often people ask.
     pub rates: Rates,
+    /// Records being printed.
+    pub printer: Printer,
     /// Counts.
     pub metrics: Metrics,
     /// Cancelled when the server is to stop: streams end, so that requests can.
@@ -94,6 +97,7 @@ impl Deps {
             server,
             tries: Tries::default(),
             rates: Rates::default(),
+            printer: Printer::default(),
             metrics: Metrics::default(),
             ending: CancellationToken::new(),
         }))

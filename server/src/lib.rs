@@ -21,6 +21,7 @@ pub mod fault;
 pub mod http;
 pub mod lan;
 pub mod metrics;
+pub mod printed;
 pub mod site;
 pub mod usecases;
 

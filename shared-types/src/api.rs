@@ -19,7 +19,9 @@
 //! | `GET notices` | | server-sent events `log`, data: [`Notice`] |
 //! | `OPTIONS, POST photos` | tus 1.0: creation, metadata `log`, `digest`, `type` | `Location` |
 //! | `HEAD, PATCH, DELETE photos/{upload}` | tus 1.0: core, checksum, termination | |
-//! | `GET shops/{shop}/jobs/{job}/photos/{digest}?size=thumb,screen,original` | | the picture |
+//! | `GET shops/{shop}/jobs/{job}/photos/{digest}?size=thumb,print,screen,original` | | the picture |
+//! | `GET shops/{shop}/jobs/{job}/record.pdf` | | the record to print |
+//! | `GET shops/{shop}/jobs/{job}/bundle.zip` | | the evidence bundle |
 //! | `GET calc`, `GET calc/{kind}/schema` | | kinds, JSON Schema |
 //! | `POST calc/{kind}` | the kind's input | [`crate::worksheet::WorksheetResult`] |
 //! | `GET catalogue` | | [`crate::catalogue::Catalogue`] |

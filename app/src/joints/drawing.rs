@@ -176,6 +176,16 @@ impl Look {
         Self { origin: (self.origin.0 + x, self.origin.1 + y), ..self }
     }
 
+    /// Where the joint begins on the paper from above, and how much of its height it takes, words included.
+    fn used(self, plan: &Plan) -> (f64, f64) {
+        if plan.is_empty() {
+            return (0.0, HEIGHT);
+        }
+        let top = (self.place(0.0, plan.low.1).1 - MARGIN).max(0.0);
+        let bottom = (self.place(0.0, plan.high.1).1 + ROOM_FOR_WORDS + 8.0).min(HEIGHT);
+        (top, bottom - top)
+    }
+
     fn place(self, x: f64, y: f64) -> (f64, f64) {
         (self.origin.0 + x * self.scale, self.origin.1 + y * self.scale)
     }
@@ -200,7 +210,9 @@ pub fn OnPaper(
     let size = Memo::new(move |_| (*room.read() / (MARK + 2.0)).clamp(0.4, 1.0));
     let words = Memo::new(move |_| *room.read() >= ROOM_FOR_WORDS);
     let edges = plan.edges.into_iter().map(|points| {
-        view! { <polyline class="pattern-edge" points=points vector-effect="non-scaling-stroke"/> }
+        // The width is for readers that know no `vector-effect`: two units of the paper at any scale.
+        let width = move || format!("{:.3}", 2.0 / look.read().scale);
+        view! { <polyline class="pattern-edge" points=points vector-effect="non-scaling-stroke" stroke-width=width/> }
     });
     let edges = edges.collect_view();
     let transform = move || {
@@ -274,8 +286,9 @@ fn numbers_shown(room: f64) -> usize {
 #[component]
 pub fn StillDrawing(plan: Plan, #[prop(into)] label: String) -> impl IntoView {
     let look = Look::whole(&plan);
+    let (top, height) = look.used(&plan);
     view! {
-        <svg class="pattern" viewBox=format!("0 0 {WIDTH} {HEIGHT}") role="img" aria-label=label>
+        <svg class="pattern" viewBox=format!("0 {top:.1} {WIDTH} {height:.1}") role="img" aria-label=label>
             <OnPaper plan look=Signal::stored(look)/>
         </svg>
     }
@@ -313,6 +326,14 @@ mod tests {
             assert_eq!(plan.nearest(look, (x + 5.0, y - 5.0), 24.0), Some(hole.id));
         }
         assert_eq!(plan.nearest(look, (WIDTH / 2.0, 0.0), 24.0), None);
+    }
+
+    #[test]
+    fn a_still_drawing_of_one_row_has_no_empty_paper_above_and_below() {
+        let plan = row(6, 20.0);
+        let (top, height) = Look::whole(&plan).used(&plan);
+        assert!((top - (HEIGHT / 2.0 - MARGIN)).abs() < 1e-9, "{top}");
+        assert!(height < HEIGHT / 2.0, "{height}");
     }
 
     #[test]

@@ -65,7 +65,8 @@ fn picture(shop: ShopId, job: JobId, photo: &Photo) -> AnyView {
 }
 
 /// The server knows nobody's time zone: it writes UTC and says so.
-fn in_utc(at: UtcMillis) -> String {
+#[must_use]
+pub fn in_utc(at: UtcMillis) -> String {
     at.to_string().replace('T', " ").replace('Z', " UTC")
 }
 

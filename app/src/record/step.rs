@@ -11,7 +11,7 @@ use shared_types::job::{
     ToolUse,
 };
 use shared_types::status::{StepStatus, is_expired};
-use shared_types::time::Day;
+use shared_types::time::{Day, UtcMillis};
 
 use super::view::RecordSources;
 use crate::clock::day_of;
@@ -81,18 +81,25 @@ pub fn NoteList(notes: Vec<Note>, sources: RecordSources) -> impl IntoView {
         .collect_view()
 }
 
+/// A reading's limits: `0.128 to 0.132 in`.
+#[must_use]
+pub fn limits_words(reading: &Reading) -> String {
+    let unit = reading.unit.or_empty();
+    match (reading.minimum.or_empty(), reading.maximum.or_empty()) {
+        (low, high) if low.is_empty() && high.is_empty() => "none".to_owned(),
+        (low, high) if high.is_empty() => format!("at least {low} {unit}"),
+        (low, high) if low.is_empty() => format!("at most {high} {unit}"),
+        (low, high) => format!("{low} to {high} {unit}"),
+    }
+}
+
 /// Readings against their limits.
 #[component]
 pub fn ReadingTable(readings: Vec<Reading>) -> impl IntoView {
     (!readings.is_empty()).then(|| {
         let row = |it: Reading| {
             let unit = it.unit.or_empty();
-            let limits = match (it.minimum.or_empty(), it.maximum.or_empty()) {
-                (low, high) if low.is_empty() && high.is_empty() => "none".to_owned(),
-                (low, high) if high.is_empty() => format!("at least {low} {unit}"),
-                (low, high) if low.is_empty() => format!("at most {high} {unit}"),
-                (low, high) => format!("{low} to {high} {unit}"),
-            };
+            let limits = limits_words(&it);
             view! {
                 <tr>
                     <th scope="row">{it.label.or_empty().0}</th>
@@ -137,22 +144,29 @@ pub fn HardwareTable(hardware: Vec<HardwareLine>, sources: RecordSources) -> imp
     })
 }
 
+/// How a material was mixed and cured.
+#[must_use]
+pub fn mix_and_cure(line: &MaterialLine, moment: fn(UtcMillis) -> String) -> String {
+    let mixed = line.mixed_at.or_empty().map(|at| format!("mixed {}", moment(at)));
+    let cure = line.cure_hours.or_empty();
+    let cure = cure.map(|hours| format!("cure {hours} h at {}", line.cure_temperature.or_empty()));
+    let parts = [Some(line.mix.or_empty().0), mixed, cure];
+    parts.into_iter().flatten().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
+}
+
 /// Material lines with batches, mixing and cure.
 #[component]
 pub fn MaterialTable(materials: Vec<MaterialLine>, sources: RecordSources) -> impl IntoView {
     (!materials.is_empty()).then(|| {
         let row = |it: MaterialLine| {
             let used = it.created().map_or(sources.today, |mark| day_of(mark.stamp.0));
-            let mixed = it.mixed_at.or_empty().map(|at| format!("mixed {}", (sources.moment)(at)));
-            let cure = it.cure_hours.or_empty().map(|hours| format!("cure {hours} h at {}", it.cure_temperature.or_empty()));
-            let parts = [Some(it.mix.or_empty().0), mixed, cure];
-            let parts: Vec<_> = parts.into_iter().flatten().filter(|part| !part.is_empty()).collect();
+            let treated = mix_and_cure(&it, sources.moment);
             view! {
                 <tr>
                     <th scope="row">{it.name.or_empty().0}" "<span class="small muted">{it.kind.or_empty().word()}</span></th>
                     <td class="figures">{it.quantity.or_empty().0}</td>
                     <td class="figures">{it.batch.or_empty().0}</td>
-                    <td>{parts.join(", ")}</td>
+                    <td>{treated}</td>
                     <td>{expiry_words(it.expiry.or_empty(), used, &it.expired_reason.or_empty().0)}</td>
                 </tr>
             }
@@ -166,7 +180,9 @@ pub fn MaterialTable(materials: Vec<MaterialLine>, sources: RecordSources) -> im
     })
 }
 
-fn expiry_words(expiry: Option<Day>, used: Day, reason: &str) -> String {
+/// A last day of use, and what is said of it where it was over.
+#[must_use]
+pub fn expiry_words(expiry: Option<Day>, used: Day, reason: &str) -> String {
     match expiry {
         None => String::new(),
         Some(day) if !is_expired(Some(day), used) => format!("{day}"),

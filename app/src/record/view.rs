@@ -29,7 +29,7 @@ pub struct RecordSources {
 }
 
 /// Cautions that stand on every record.
-const CAUTIONS: [&str; 3] = [
+pub const CAUTIONS: [&str; 3] = [
     "This record is a working aid and an account of what was done. It is not approved data and not a release to service.",
     "The aircraft type's own maintenance data, local rules and a licensed person decide what may be done and whether the aircraft may fly.",
     "Resin, hardener, solvent, dust and paint harm lungs and skin: the makers' safety data apply to every step above.",

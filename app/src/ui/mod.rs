@@ -25,7 +25,7 @@ pub use icon::{Glyph, Icon};
 pub use photo::{CameraButton, PhotoCompare, PhotoTile};
 pub use qr::QrCode;
 pub use sheet::Sheet;
-pub use working::{Cautions, ShowQuantity, WorkingList, quantity_text};
+pub use working::{Cautions, ShowQuantity, WorkingList, quantity_text, source_text};
 
 #[cfg(test)]
 mod contrast;

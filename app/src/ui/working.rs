@@ -22,7 +22,9 @@ pub fn ShowQuantity(quantity: Quantity) -> impl IntoView {
     view! { <span class="figures nowrap">{quantity_text(&quantity)}</span> }
 }
 
-fn source_text(source: &Source) -> String {
+/// Where a formula or a limit comes from, in words.
+#[must_use]
+pub fn source_text(source: &Source) -> String {
     match source {
         Source::Published(document) => document.clone(),
         Source::CommonPractice => "common practice, no source".to_owned(),

@@ -50,7 +50,7 @@ impl Options {
     fn tools(&self) -> Vec<Tool> {
         let mut tools = Vec::new();
         if self.wants(Part::Rust) {
-            tools.push(Tool::PostgreSql);
+            tools.extend([Tool::PostgreSql, Tool::PdfReaders]);
         }
         if self.wants(Part::Browser) {
             tools.extend([Tool::Chromium, Tool::Node]);

@@ -15,6 +15,8 @@ use crate::{postgres, run};
 pub enum Tool {
     Chromium,
     Node,
+    /// Other programs that read PDF, to hold the printed record against.
+    PdfReaders,
     PostgreSql,
 }
 
@@ -23,6 +25,7 @@ impl Tool {
         match self {
             Self::Chromium => chromium().is_ok(),
             Self::Node => works("node") && works("npm"),
+            Self::PdfReaders => works("qpdf") && run::quietly(clean("pdftotext").arg("-v")).is_ok(),
             Self::PostgreSql => postgres::given().is_some() || postgres::programs().is_ok(),
         }
     }
@@ -32,6 +35,7 @@ impl Tool {
         match self {
             Self::Chromium => &["chromium", "fonts-liberation"],
             Self::Node => &["nodejs", "npm"],
+            Self::PdfReaders => &["qpdf", "poppler-utils"],
             Self::PostgreSql => &["postgresql"],
         }
     }

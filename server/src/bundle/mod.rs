@@ -10,12 +10,17 @@
 //! job-ID/data/refusals.json    digests of changes that were not taken: they explain gaps in chains
 //! job-ID/data/state.json       the fold of the log
 //! job-ID/data/absent.json      digests of photos that had not arrived
+//! job-ID/data/record.pdf       the record to read and print
 //! job-ID/data/photos/DIGEST.EXT
 //! ```
 //!
-//! Start reading at [`contents`]; [`write`] packs them, [`verify`] checks a file.
+//! Start reading at [`contents`]; [`pack`] packs them as [`write`] says, [`verify`] checks a file that
+//! [`unpack`] reads. [`frame`] is the zip itself.
 
 pub mod contents;
+pub mod frame;
+pub mod pack;
+pub mod unpack;
 pub mod verify;
 pub mod write;
 
@@ -33,6 +38,8 @@ pub mod names {
     pub const STATE: &str = "data/state.json";
     /// Photos that had not arrived.
     pub const ABSENT: &str = "data/absent.json";
+    /// The record to read and print.
+    pub const RECORD: &str = "data/record.pdf";
     /// Photos.
     pub const PHOTOS: &str = "data/photos/";
     /// Digests of the payload.

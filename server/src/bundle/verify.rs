@@ -1,40 +1,23 @@
 //! Verifying a bundle on a machine that never saw the server: what holds, and what does not.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::io::{self, Read, Seek};
+use std::collections::{BTreeSet, HashMap};
+use std::io::{self, Read};
 
 use serde::de::DeserializeOwned;
 use serde_json::Value;
-use sha2::{Digest as _, Sha256};
 use shared_types::api::{DeviceKey, Logged};
 use shared_types::change::{Change, Entry};
 use shared_types::digest::Digest;
+use shared_types::entity::Entity as _;
 use shared_types::fold::Folded as _;
 use shared_types::ids::{Author, DeviceId};
 use shared_types::job::JobState;
-use zip::ZipArchive;
+use shared_types::status::StepStatus;
 
 use super::names;
+use super::unpack::{Unpacked, unpack};
+use super::write::{BAG_IT, manifest, payload_oxum};
 use crate::auth::signing::PublicKey;
-
-/// The most bytes of one file that is read into memory; photos are not.
-const MOST_READ: u64 = 512 * 1024 * 1024;
-/// The most bytes of all files together.
-const MOST_UNPACKED: u64 = 64 * 1024 * 1024 * 1024;
-
-/// The file is no bundle at all.
-#[derive(Debug, thiserror::Error)]
-pub enum NotABundle {
-    /// It can't be read.
-    #[error("the file can't be read")]
-    Read(#[from] io::Error),
-    /// No zip file, or a damaged one.
-    #[error("the file is not a zip file, or damaged: {0}")]
-    Zip(#[from] zip::result::ZipError),
-    /// Not one bag.
-    #[error("the file does not hold one bag: {0}")]
-    Layout(String),
-}
 
 /// One thing that was checked.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -74,10 +57,12 @@ impl Report {
 /// Checks a bundle.
 ///
 /// # Errors
-/// When the file is no bundle at all.
-pub fn verify(file: impl Read + Seek) -> Result<Report, NotABundle> {
-    let bag = UnpackedBag::read(file)?;
+/// When the file can't be read. A file that is no bundle is a report in which that fails.
+pub fn verify(file: impl Read) -> io::Result<Report> {
+    let bag = unpack(file)?;
     let mut report = Report::default();
+    report.tally("files of the zip, as they were written", &bag.faults, bag.digests.len());
+    bag.check_tags(&mut report);
     bag.check_digests(&mut report);
     let Some(logged) = bag.changes(&mut report) else { return Ok(report) };
     let Some(changes) = read_all(&logged, &mut report) else { return Ok(report) };
@@ -88,49 +73,7 @@ pub fn verify(file: impl Read + Seek) -> Result<Report, NotABundle> {
     Ok(report)
 }
 
-/// A bag with every file's digest, and the small files' contents.
-struct UnpackedBag {
-    digests: BTreeMap<String, Digest>,
-    contents: BTreeMap<String, Vec<u8>>,
-}
-
-impl UnpackedBag {
-    fn read(file: impl Read + Seek) -> Result<Self, NotABundle> {
-        let mut archive = ZipArchive::new(file)?;
-        let mut bag = Self { digests: BTreeMap::new(), contents: BTreeMap::new() };
-        let mut folder: Option<String> = None;
-        let mut unpacked = 0;
-        for index in 0..archive.len() {
-            let mut entry = archive.by_index(index)?;
-            if entry.is_dir() {
-                continue;
-            }
-            let path = entry.name()?.into_owned();
-            let Some((top, name)) = path.split_once('/') else {
-                return Err(NotABundle::Layout(format!("{path} lies outside of the bag")));
-            };
-            if folder.get_or_insert_with(|| top.to_owned()).as_str() != top {
-                return Err(NotABundle::Layout(format!("{path} lies in another folder")));
-            }
-            unpacked += entry.size();
-            if unpacked > MOST_UNPACKED || bag.digests.contains_key(name) {
-                return Err(NotABundle::Layout(format!("{path} is there twice, or the whole is too large")));
-            }
-            let name = name.to_owned();
-            let keep = !name.starts_with(names::PHOTOS);
-            let (digest, content) = digest_and_content(&mut entry, keep)?;
-            if keep {
-                bag.contents.insert(name.clone(), content);
-            }
-            bag.digests.insert(name, digest);
-        }
-        if bag.contents.contains_key(names::BAG) {
-            Ok(bag)
-        } else {
-            Err(NotABundle::Layout(format!("there is no {}", names::BAG)))
-        }
-    }
-
+impl Unpacked {
     fn text(&self, name: &str) -> Option<&str> {
         self.contents.get(name).and_then(|content| std::str::from_utf8(content).ok())
     }
@@ -147,6 +90,20 @@ impl UnpackedBag {
                 None
             }
         }
+    }
+
+    /// It says that it is a bag, and how large its payload is (RFC 8493, 2.1.1 and 2.2.2).
+    fn check_tags(&self, report: &mut Report) {
+        report.say(self.text(names::BAG) == Some(BAG_IT), format!("{} says that this is a bag", names::BAG));
+        let payload = || self.lengths.iter().filter(|(name, _)| name.starts_with("data/"));
+        let said = self.text(names::INFO).and_then(|info| {
+            info.lines().find_map(|line| line.strip_prefix("Payload-Oxum: ").map(str::to_owned))
+        });
+        let counted = payload_oxum(payload().map(|(_, length)| length).sum(), payload().count());
+        report.say(
+            said.as_deref() == Some(&counted),
+            format!("{} says how much the bag holds: {counted} (bytes and files)", names::INFO),
+        );
     }
 
     fn check_digests(&self, report: &mut Report) {
@@ -182,6 +139,12 @@ impl UnpackedBag {
         }
         let unlisted = self.digests.keys().filter(|name| covers(name) && !listed.contains(*name));
         faults.extend(unlisted.map(|name| format!("{name} is not listed")));
+        let covered = self.digests.iter().filter(|(name, _)| covers(name));
+        if faults.is_empty()
+            && text != self::manifest(&covered.map(|(name, it)| (name.clone(), *it)).collect())
+        {
+            faults.push("it is not written as a manifest of these files is".to_owned());
+        }
         report.tally(&format!("digests in {manifest}"), &faults, listed.len());
     }
 
@@ -246,6 +209,7 @@ impl UnpackedBag {
             state.fold(&Entry { change: change.clone(), received: Some(logged.received) });
         }
         self.check_photos(&state, report);
+        tell_statements(&state, report);
         let Some(stored) = self.json::<Value>(names::STATE, report) else { return };
         let folded = serde_json::to_value(&state).unwrap_or_default();
         report.say(folded == stored, format!("{} is the fold of the log", names::STATE));
@@ -274,22 +238,24 @@ impl UnpackedBag {
     }
 }
 
-fn digest_and_content(entry: &mut impl Read, keep: bool) -> io::Result<(Digest, Vec<u8>)> {
-    let mut hasher = Sha256::new();
-    let mut content = Vec::new();
-    let mut piece = vec![0; 64 * 1024];
-    loop {
-        let read = entry.read(&mut piece)?;
-        if read == 0 {
-            return Ok((Digest::from(<[u8; 32]>::from(hasher.finalize())), content));
+/// Acceptances and signatures say exactly what they cover: whether that is still so is told, and is no fault
+/// of the bundle when it isn't.
+fn tell_statements(state: &JobState, report: &mut Report) {
+    for (step, it) in state.steps_in_order() {
+        if let StepStatus::Accepted { since, .. } = state.step_status(step) {
+            let stands = if since.is_empty() { "stands" } else { "was overtaken by later changes" };
+            report.say(true, format!("acceptance of “{}”: {stands}", it.title.or_empty()));
         }
-        hasher.update(&piece[..read]);
-        if keep {
-            content.extend_from_slice(&piece[..read]);
-            if content.len() as u64 > MOST_READ {
-                return Err(io::Error::other("a file in it is too large"));
-            }
-        }
+    }
+    let now = state.job_coverage();
+    for signature in state.signatures.values().filter(|it| !it.is_retired()) {
+        let changed = signature.coverage.or_empty().differences(&now).len();
+        let stands = if changed == 0 {
+            "covers the job exactly as it is here".to_owned()
+        } else {
+            format!("was overtaken: {changed} things changed since")
+        };
+        report.say(true, format!("signature of {}: {stands}", signature.name.or_empty()));
     }
 }
 

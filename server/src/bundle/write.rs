@@ -1,111 +1,143 @@
-//! Packing a bag into a zip.
+//! Packing a bag into a zip, piece by piece: whoever packs writes the pieces where they belong, into a file or
+//! into an answer.
 
 use std::collections::BTreeMap;
-use std::io::{Seek, Write};
 
 use bytes::Bytes;
 use shared_types::digest::Digest;
-use zip::write::SimpleFileOptions;
-use zip::{CompressionMethod, ZipWriter};
+use storage::PhotoRef;
 
 use super::contents::Contents;
+use super::frame::{self, Framed};
 use super::names;
 use crate::fault::{Fault, Result};
 
+/// What the first tag file says (RFC 8493, 2.1.1).
+pub const BAG_IT: &str = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n";
+
 /// A bag being packed.
-pub struct Bag<W: Write + Seek> {
-    zip: ZipWriter<W>,
+pub struct Bag {
     folder: String,
+    framed: Vec<Framed>,
+    written: u64,
     payload: BTreeMap<String, Digest>,
     payload_bytes: u64,
 }
 
-impl<W: Write + Seek> Bag<W> {
-    /// Begins a bag with everything but the photos.
+impl Bag {
+    /// A bag of this name without anything in it.
+    #[must_use]
+    pub fn new(folder: String) -> Self {
+        Self { folder, framed: Vec::new(), written: 0, payload: BTreeMap::new(), payload_bytes: 0 }
+    }
+
+    /// Begins the bag of a job with everything but its photos.
     ///
     /// # Errors
-    /// When it can't be written.
-    pub fn begin(out: W, contents: &Contents) -> Result<Self> {
+    /// When something can't be written down.
+    pub fn of_job(contents: &Contents) -> Result<(Self, Vec<Bytes>)> {
         let folder = contents.log.job().map_or_else(|| "shop".to_owned(), |job| format!("job-{job}"));
-        let mut bag = Self { zip: ZipWriter::new(out), folder, payload: BTreeMap::new(), payload_bytes: 0 };
+        let mut bag = Self::new(folder);
         let mut lines = Vec::new();
         for logged in &contents.changes {
             serde_json::to_writer(&mut lines, logged).map_err(Fault::internal)?;
             lines.push(b'\n');
         }
-        bag.add(names::CHANGES, &lines)?;
-        bag.add_json(names::KEYS, &contents.keys)?;
-        bag.add_json(names::PEOPLE, &contents.people)?;
-        bag.add_json(names::REFUSALS, &contents.refusals)?;
-        bag.add_json(names::STATE, &contents.state)?;
         let absent: Vec<Digest> =
             contents.photos.iter().filter(|it| it.photo.is_none()).map(|it| it.digest).collect();
-        bag.add_json(names::ABSENT, &absent)?;
-        Ok(bag)
+        let files = [
+            (names::CHANGES, lines),
+            (names::KEYS, json(&contents.keys)?),
+            (names::PEOPLE, json(&contents.people)?),
+            (names::REFUSALS, json(&contents.refusals)?),
+            (names::STATE, json(&contents.state)?),
+            (names::ABSENT, json(&absent)?),
+        ];
+        let mut pieces = Vec::new();
+        for (name, content) in files {
+            pieces.extend(bag.add(name, content.into())?);
+        }
+        Ok((bag, pieces))
     }
 
     /// Adds a photo, as it was captured.
     ///
     /// # Errors
-    /// When it can't be written.
-    pub fn add_photo(&mut self, digest: Digest, media_type: &str, bytes: &Bytes) -> Result<()> {
+    /// When it is too large for a bundle.
+    pub fn add_photo(&mut self, digest: Digest, media_type: &str, bytes: Bytes) -> Result<[Bytes; 2]> {
         self.add(&format!("{}{digest}.{}", names::PHOTOS, extension(media_type)), bytes)
     }
 
-    /// Closes the bag: what it is, what is in it, and the digests of it all.
+    /// Adds a file to the payload.
     ///
     /// # Errors
-    /// When it can't be written.
-    pub fn finish(mut self, made: &str) -> Result<W> {
-        let info = format!(
-            "Bag-Software-Agent: faying {}\nBagging-Date: {}\nPayload-Oxum: {}.{}\n\
-             External-Description: A repair's log of signed changes, its fold, its photos and keys\n",
-            env!("CARGO_PKG_VERSION"),
-            made.get(..10).unwrap_or(made),
-            self.payload_bytes,
-            self.payload.len(),
-        );
-        let manifest = manifest(&self.payload);
-        let bag = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n".to_owned();
-        let tags = [(names::BAG, bag), (names::INFO, info), (names::MANIFEST, manifest)];
-        let digests = tags.iter().map(|(name, text)| ((*name).to_owned(), Digest::of(text.as_bytes())));
-        let tag_manifest = self::manifest(&digests.collect());
-        for (name, text) in
-            tags.iter().map(|(name, text)| (*name, text)).chain([(names::TAG_MANIFEST, &tag_manifest)])
-        {
-            self.put(name, text.as_bytes())?;
-        }
-        self.zip.finish().map_err(Fault::internal)
-    }
-
-    fn add_json(&mut self, name: &str, value: &impl serde::Serialize) -> Result<()> {
-        let json = serde_json::to_vec_pretty(value).map_err(Fault::internal)?;
-        self.add(name, &json)
-    }
-
-    fn add(&mut self, name: &str, content: &[u8]) -> Result<()> {
-        self.payload.insert(name.to_owned(), Digest::of(content));
+    /// When it is too large for a bundle.
+    pub fn add(&mut self, name: &str, content: Bytes) -> Result<[Bytes; 2]> {
+        self.payload.insert(name.to_owned(), Digest::of(&content));
         self.payload_bytes += content.len() as u64;
         self.put(name, content)
     }
 
-    fn put(&mut self, name: &str, content: &[u8]) -> Result<()> {
-        // Photos are compressed already.
-        let method = if name.starts_with(names::PHOTOS) {
-            CompressionMethod::Stored
-        } else {
-            CompressionMethod::Deflated
+    /// Closes the bag: what it is, what is in it, the digests of it all, and the directory.
+    ///
+    /// # Errors
+    /// When a manifest is too large for a bundle.
+    pub fn finish(mut self, made: &str) -> Result<Vec<Bytes>> {
+        let info = format!(
+            "Bag-Software-Agent: faying {}\nBagging-Date: {}\nPayload-Oxum: {}\n\
+             External-Description: A repair's log of signed changes, its fold, its record, its photos and keys\n",
+            env!("CARGO_PKG_VERSION"),
+            made.get(..10).unwrap_or(made),
+            payload_oxum(self.payload_bytes, self.payload.len()),
+        );
+        let manifest = manifest(&self.payload);
+        let tags = [(names::BAG, BAG_IT.to_owned()), (names::INFO, info), (names::MANIFEST, manifest)];
+        let digests = tags.iter().map(|(name, text)| ((*name).to_owned(), Digest::of(text.as_bytes())));
+        let tag_manifest = self::manifest(&digests.collect());
+        let mut pieces = Vec::new();
+        for (name, text) in tags.into_iter().chain([(names::TAG_MANIFEST, tag_manifest)]) {
+            pieces.extend(self.put(name, text.into())?);
+        }
+        let directory = frame::directory(&self.framed, self.written);
+        pieces.extend(directory.into_iter().map(|(_, bytes)| Bytes::from(bytes)));
+        Ok(pieces)
+    }
+
+    fn put(&mut self, name: &str, content: Bytes) -> Result<[Bytes; 2]> {
+        let length = u32::try_from(content.len())
+            .map_err(|_| Fault::TooLarge(format!("{name} has more than four gigabytes")))?;
+        let file = Framed {
+            path: format!("{}/{name}", self.folder),
+            crc: crc32fast::hash(&content),
+            length,
+            offset: self.written,
         };
-        let options = SimpleFileOptions::default().compression_method(method);
-        let path = format!("{}/{name}", self.folder);
-        self.zip.start_file(path, options).map_err(Fault::internal)?;
-        self.zip.write_all(content).map_err(Fault::internal)
+        let header = Bytes::from(file.header());
+        self.written += (header.len() + content.len()) as u64;
+        self.framed.push(file);
+        Ok([header, content])
     }
 }
 
+fn json(value: &impl serde::Serialize) -> Result<Vec<u8>> {
+    serde_json::to_vec_pretty(value).map_err(Fault::internal)
+}
+
+/// The photos of a job that are there, and how they are called in the bundle.
+pub fn stored(photos: &[PhotoRef]) -> impl Iterator<Item = &storage::Photo> {
+    photos.iter().filter_map(|it| it.photo.as_ref())
+}
+
 /// A manifest as RFC 8493 2.1.3 wants it: digest, two blanks, path.
-fn manifest(files: &BTreeMap<String, Digest>) -> String {
+#[must_use]
+pub fn manifest(files: &BTreeMap<String, Digest>) -> String {
     files.iter().map(|(name, digest)| format!("{digest}  {name}\n")).collect()
+}
+
+/// Bytes and number of files of a payload (RFC 8493, 2.2.2).
+#[must_use]
+pub fn payload_oxum(bytes: u64, files: usize) -> String {
+    format!("{bytes}.{files}")
 }
 
 /// The file name's ending for a media type of a photo.

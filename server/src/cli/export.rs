@@ -1,21 +1,23 @@
 //! `faying export JOB --out FILE`.
 
 use std::fs::{self, File};
-use std::io::BufWriter;
+use std::io::{BufWriter, Write as _};
 use std::path::PathBuf;
+use std::pin::pin;
 
 use anyhow::{Context as _, Result};
 use clap::Args;
-use photo_store::PictureSize;
+use futures::TryStreamExt as _;
 use shared_types::ids::JobId;
 
 use super::places::Places;
 use super::say;
 use crate::bundle::contents::Contents;
-use crate::bundle::write::Bag;
+use crate::bundle::pack;
+use crate::bundle::write::stored;
 use crate::clock::Clock;
+use crate::usecases::print_record::Printer;
 use crate::usecases::read_log;
-use crate::usecases::read_photo::whole_picture;
 
 #[derive(Args)]
 pub struct Options {
@@ -39,17 +41,17 @@ pub async fn run(options: &Options) -> Result<()> {
     anyhow::ensure!(!options.out.exists(), "{out} is there already");
     let part = options.out.with_extension("part");
     let file = File::create(&part).with_context(|| format!("cannot write {}", part.display()))?;
-    let mut bag = Bag::begin(BufWriter::new(file), &contents)?;
-    let mut photos = 0;
-    for photo in contents.photos.iter().filter_map(|it| it.photo.as_ref()) {
-        let bytes = whole_picture(&stores.photos, log.shop(), photo.digest, PictureSize::Original).await?;
-        bag.add_photo(photo.digest, &photo.media_type, &bytes)?;
-        photos += 1;
+    let now = Clock::system().now();
+    let record = Printer::default().print(stores.storage.as_ref(), &stores.photos, log, now).await?;
+    let mut file = BufWriter::new(file);
+    let mut pieces = pin!(pack::pieces(stores.photos, &contents, record, now.to_string())?);
+    while let Some(piece) = pieces.try_next().await? {
+        file.write_all(&piece)?;
     }
-    let made = Clock::system().now().to_string();
-    let file = bag.finish(&made)?.into_inner().context("cannot write the end of the file")?;
+    let file = file.into_inner().context("cannot write the end of the file")?;
     file.sync_all()?;
     fs::rename(&part, &options.out).with_context(|| format!("cannot write {out}"))?;
+    let photos = stored(&contents.photos).count();
     let absent = contents.photos.len() - photos;
     say(&format!("{out}: {} changes, {photos} photos", contents.changes.len()))?;
     if absent > 0 {

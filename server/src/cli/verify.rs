@@ -1,7 +1,6 @@
 //! `faying verify FILE`.
 
 use std::fs::File;
-use std::io::BufReader;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -21,7 +20,7 @@ pub struct Options {
 pub fn run(options: &Options) -> Result<ExitCode> {
     let path = options.file.display();
     let file = File::open(&options.file).with_context(|| format!("cannot open {path}"))?;
-    let report = verify(BufReader::new(file)).with_context(|| format!("{path} does not verify"))?;
+    let report = verify(file).with_context(|| format!("cannot read {path}"))?;
     for checked in &report.0 {
         say(&format!("{}  {}", if checked.holds { "holds" } else { "FAILS" }, checked.what))?;
     }

@@ -97,7 +97,7 @@ fn operation(route: &Route) -> OperationBuilder {
     let problem = ContentBuilder::new().schema(Some(Ref::from_schema_name("ProblemDetails"))).build();
     let bad = ResponseBuilder::new().description("An RFC 9457 problem.").content(PROBLEM_JSON, problem);
     operation = operation.response(status.to_string(), good.build()).response("default", bad.build());
-    if route.guard == Guard::Viewer {
+    if route.path.ends_with("{digest}") {
         let known = ResponseBuilder::new().description("The one who asks has it already.");
         operation = operation.response("304", known.build());
     }
@@ -167,7 +167,7 @@ fn parameters(route: &Route) -> Vec<Parameter> {
         ],
         (MethodFilter::GET, Some("{digest}")) => vec![(
             "size",
-            json!({"type": "string", "enum": ["thumb", "screen", "original"]}),
+            json!({"type": "string", "enum": ["thumb", "print", "screen", "original"]}),
             "Which size of the photo",
         )],
         _ => Vec::new(),

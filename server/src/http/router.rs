@@ -15,14 +15,14 @@ use axum::{Extension, Router};
 use tower_http::CompressionLevel;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
-use tower_http::compression::predicate::{DefaultPredicate, Predicate as _, SizeAbove};
+use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate as _, SizeAbove};
 
 use super::error::ApiError;
 use super::guard::{self, Guard, Post};
 use super::limits::{self, BodyLimit};
 use super::rates::Rate;
 use super::routes::{
-    auth, authority, calc, devices, health, invitations, logs, notices, pictures, record, uploads,
+    auth, authority, bundle, calc, devices, health, invitations, logs, notices, pictures, record, uploads,
 };
 use super::{headers, openapi, trace, tus};
 use crate::deps::Shared;
@@ -118,6 +118,7 @@ pub fn routes() -> Vec<Route> {
     let mut routes = account_routes();
     routes.extend(shop_routes());
     routes.extend(photo_routes());
+    routes.extend(record_routes());
     routes.extend(calc_routes());
     routes.extend(page_routes());
     routes.extend(health_routes());
@@ -240,6 +241,30 @@ fn photo_routes() -> Vec<Route> {
     ]
 }
 
+/// What a job ends in. A browser shows and saves them, so a session cookie is enough.
+fn record_routes() -> Vec<Route> {
+    use Content::Raw;
+    use Guard::Viewer;
+    vec![
+        Route::new(
+            GET,
+            Viewer,
+            "/api/v1/shops/{shop}/jobs/{job}/record.pdf",
+            record::pdf,
+            "A job's record to print, as PDF/A-3 with the job's data attached",
+        )
+        .gives(200, Raw("application/pdf")),
+        Route::new(
+            GET,
+            Viewer,
+            "/api/v1/shops/{shop}/jobs/{job}/bundle.zip",
+            bundle::download,
+            "A job as one file that anyone can verify offline",
+        )
+        .gives(200, Raw("application/zip")),
+    ]
+}
+
 fn calc_routes() -> Vec<Route> {
     use Content::{AnyJson, Json, List};
     use Guard::{Anybody, SignedIn};
@@ -311,7 +336,11 @@ pub fn router(deps: Shared) -> Router {
             .layer(from_fn_with_state(post, guard::enforce));
         router = router.route(route.path, guarded);
     }
-    let worth_it = DefaultPredicate::new().and(SizeAbove::new(1024));
+    // A record and a bundle are compressed as far as they can be.
+    let worth_it = DefaultPredicate::new()
+        .and(SizeAbove::new(1024))
+        .and(NotForContentType::const_new("application/pdf"))
+        .and(NotForContentType::const_new("application/zip"));
     router
         .fallback(site::serve)
         .method_not_allowed_fallback(|| async { ApiError(Fault::MethodNotAllowed) })

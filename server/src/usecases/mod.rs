@@ -3,7 +3,9 @@
 
 pub mod answer_worksheets;
 pub mod invite;
+pub mod names;
 pub mod own_changes;
+pub mod print_record;
 pub mod push;
 pub mod read_log;
 pub mod read_photo;

@@ -2,12 +2,13 @@
 
 use std::collections::BTreeMap;
 use std::fs::File;
-use std::io::{Read as _, Write as _};
+use std::io::Read as _;
 use std::path::Path;
 
 use bytes::Bytes;
 use faying::auth::secret::Secret;
 use faying::auth::signing::SigningDevice;
+use faying::bundle::frame::{Framed, directory};
 use faying::clock::Clock;
 use faying::deps::{Config, Deps, Stores};
 use faying::usecases::push::{Pusher, push};
@@ -25,15 +26,14 @@ use shared_types::shop::{Role, Roles};
 use shared_types::stamp::Clock as StampClock;
 use shared_types::worksheet::WorksheetKind;
 use uuid::Uuid;
-use zip::write::SimpleFileOptions;
-use zip::{ZipArchive, ZipWriter};
+use zip::ZipArchive;
 
 use crate::program::{Place, text};
 
 const PICTURE: &[u8] = include_bytes!("../routes/photos/picture.jpg");
 
 /// A shop with one job in the place's data folder.
-fn job_in(place: &Place) -> JobId {
+pub fn job_in(place: &Place) -> JobId {
     let runtime = tokio::runtime::Runtime::new().unwrap();
     runtime.block_on(async {
         let data = place.data();
@@ -260,12 +260,21 @@ fn unpacked(bundle: &Path) -> BTreeMap<String, Vec<u8>> {
 
 fn verify_files(place: &Place, files: &BTreeMap<String, Vec<u8>>) -> crate::program::Ran {
     let path = place.path("altered.zip");
-    let mut zip = ZipWriter::new(File::create(&path).unwrap());
+    let (mut zip, mut framed) = (Vec::new(), Vec::new());
     for (name, content) in files {
-        zip.start_file(name, SimpleFileOptions::default()).unwrap();
-        zip.write_all(content).unwrap();
+        let file = Framed {
+            path: name.clone(),
+            crc: crc32fast::hash(content),
+            length: content.len() as u32,
+            offset: zip.len() as u64,
+        };
+        zip.extend(file.header());
+        zip.extend(content);
+        framed.push(file);
     }
-    zip.finish().unwrap();
+    let begins = zip.len() as u64;
+    zip.extend(directory(&framed, begins).into_iter().flat_map(|(_, bytes)| bytes));
+    std::fs::write(&path, zip).unwrap();
     place.run(&["verify", text(&path)])
 }
 

@@ -4,6 +4,8 @@
 
 mod bundles;
 mod calc;
+mod flips;
 mod program;
+mod record;
 mod serving;
 mod users;

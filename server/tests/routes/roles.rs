@@ -108,10 +108,12 @@ async fn each_role_may_ask_what_is_its_own_and_nothing_else() {
     taken(&lead.push(lead.job_log(job), people::job()).await);
     let shop = format!("/api/v1/shops/{}", server.shop);
     let invitation = json!({ "roles": ["observer"], "note": "", "hours": 1 });
-    let asked: [Asked; 8] = [
+    let asked: [Asked; 10] = [
         (Method::GET, format!("{shop}/logs"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/changes"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/jobs/{job}/changes"), None, 200, [true; 4]),
+        (Method::GET, format!("{shop}/jobs/{job}/record.pdf"), None, 200, [true; 4]),
+        (Method::GET, format!("{shop}/jobs/{job}/bundle.zip"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/devices/{}/key", lead.device.id), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/devices/{}/key", server.deps.server.id), None, 200, [true; 4]),
         (Method::GET, "/api/v1/catalogue".to_owned(), None, 200, [true; 4]),
@@ -157,6 +159,8 @@ async fn another_shop_is_not_there() {
         "/changes",
         "/changes?since=3",
         &format!("/jobs/{job}/changes"),
+        &format!("/jobs/{job}/record.pdf"),
+        &format!("/jobs/{job}/bundle.zip"),
         &format!("/devices/{}/key", ours.device.id),
         "/invitations",
     ] {

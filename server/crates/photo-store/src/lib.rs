@@ -6,6 +6,7 @@
 //! staging/UPLOAD                      a file that grows, or parts by offset
 //! photos/SHOP/AA/DIGEST               the original; AA: the digest's first two digits
 //! photos/SHOP/AA/DIGEST.thumb.jpg     display sizes
+//! photos/SHOP/AA/DIGEST.print.jpg
 //! photos/SHOP/AA/DIGEST.screen.jpg
 //! ```
 //!

@@ -21,6 +21,8 @@ pub enum PictureSize {
     Thumb,
     /// Longer side at most 1600 pixels.
     Screen,
+    /// Longer side at most 900 pixels: 270 to the inch where two stand in a row on paper.
+    Print,
     /// As captured.
     Original,
 }
@@ -31,6 +33,7 @@ impl PictureSize {
         match self {
             Self::Thumb => ".thumb.jpg",
             Self::Screen => ".screen.jpg",
+            Self::Print => ".print.jpg",
             Self::Original => "",
         }
     }
@@ -39,11 +42,14 @@ impl PictureSize {
 /// The longer side in pixels and the JPEG quality.
 const THUMB: (u32, u8) = (320, 78);
 const SCREEN: (u32, u8) = (1600, 84);
+const PRINT: (u32, u8) = (900, 72);
 
-/// Both display sizes of one photo, as JPEG.
+/// All display sizes of one photo, as JPEG.
 pub struct Displays {
     /// [`PictureSize::Thumb`].
     pub thumb: Vec<u8>,
+    /// [`PictureSize::Print`].
+    pub print: Vec<u8>,
     /// [`PictureSize::Screen`].
     pub screen: Vec<u8>,
 }
@@ -55,8 +61,10 @@ pub fn displays(original: &[u8]) -> Result<Displays> {
     let mut screen = fit(decoded, SCREEN.0)?;
     screen.apply_orientation(upright);
     let screen_jpeg = encode(&screen, SCREEN.1)?;
-    let thumb = fit(screen, THUMB.0)?;
-    Ok(Displays { thumb: encode(&thumb, THUMB.1)?, screen: screen_jpeg })
+    let print = fit(screen, PRINT.0)?;
+    let print_jpeg = encode(&print, PRINT.1)?;
+    let thumb = fit(print, THUMB.0)?;
+    Ok(Displays { thumb: encode(&thumb, THUMB.1)?, print: print_jpeg, screen: screen_jpeg })
 }
 
 fn decode(original: &[u8]) -> Result<DynamicImage> {

@@ -290,16 +290,17 @@ impl PhotoStore {
     /// [`PhotoError::NotFound`]; [`PhotoError::CannotDecode`] for HEIC, AVIF and damaged pictures.
     pub async fn make_displays(&self, shop: ShopId, digest: Digest) -> Result<()> {
         let path = photo_path(shop, digest);
-        let thumb = path.clone() + PictureSize::Thumb.suffix();
-        let screen = path.clone() + PictureSize::Screen.suffix();
+        let [thumb, print, screen] = [PictureSize::Thumb, PictureSize::Print, PictureSize::Screen]
+            .map(|size| path.clone() + size.suffix());
         let _turn =
             self.decoders.acquire().await.map_err(|error| PhotoError::Unavailable(error.to_string()))?;
-        if self.exists(&thumb).await? && self.exists(&screen).await? {
+        if self.exists(&thumb).await? && self.exists(&print).await? && self.exists(&screen).await? {
             return Ok(());
         }
         let original = self.objects.get(&Path::from(path)).await?.bytes().await?;
         let made = tokio::task::spawn_blocking(move || displays(&original)).await??;
         self.put(&screen, made.screen.into()).await?;
+        self.put(&print, made.print.into()).await?;
         self.put(&thumb, made.thumb.into()).await
     }
 }

@@ -2,6 +2,7 @@
 
 pub mod auth;
 pub mod authority;
+pub mod bundle;
 pub mod calc;
 pub mod devices;
 pub mod health;

@@ -30,6 +30,7 @@ pub struct PicturePath {
 #[serde(rename_all = "kebab-case")]
 enum Size {
     Thumb,
+    Print,
     Screen,
     #[default]
     Original,
@@ -57,6 +58,7 @@ pub async fn picture(
     let photo = deps.storage.photo(path.shop, path.digest).await?.ok_or(Fault::NotFound)?;
     let (size, name, media_type) = match which.size {
         Size::Thumb => (PictureSize::Thumb, "thumb", "image/jpeg"),
+        Size::Print => (PictureSize::Print, "print", "image/jpeg"),
         Size::Screen => (PictureSize::Screen, "screen", "image/jpeg"),
         Size::Original => (PictureSize::Original, "original", photo.media_type.as_str()),
     };

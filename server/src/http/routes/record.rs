@@ -1,6 +1,6 @@
-//! `/record/{shop}/{job}`: the job's record as a page that works without script.
+//! The job's record: as a page that works without script, `/record/{shop}/{job}`, and as a file to print,
+//! `shops/{shop}/jobs/{job}/record.pdf`.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use any_spawner::Executor;
@@ -8,13 +8,13 @@ use app::record::document::{RecordDocument, document};
 use axum::body::Body;
 use axum::extract::{Request, State};
 use axum::http::HeaderValue;
-use axum::http::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY};
-use axum::response::Response;
+use axum::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_SECURITY_POLICY, CONTENT_TYPE};
+use axum::response::{IntoResponse as _, Response};
 use leptos::nonce::use_nonce;
 use leptos::prelude::use_context;
 use leptos_axum::ResponseOptions;
 use serde::Deserialize;
-use shared_types::ids::{Author, JobId, LogId, ShopId, UserId};
+use shared_types::ids::{JobId, LogId, ShopId};
 use shared_types::job::JobState;
 
 use crate::deps::Shared;
@@ -23,7 +23,7 @@ use crate::http::error::ApiResult;
 use crate::http::extract::Path;
 use crate::http::guard::Member;
 use crate::http::headers::CONTENT_POLICY;
-use crate::usecases::read_log;
+use crate::usecases::{names, read_log};
 
 /// The style sheet's address when no app is served: it is not found, and the page stays readable.
 const NO_STYLE: &str = "/no-style.css";
@@ -47,6 +47,20 @@ pub async fn page(
     Ok(render(Request::new(Body::empty())).await)
 }
 
+/// The record as it stands now, to print. It is laid out for the one who asks: whoever goes away stops it.
+pub async fn pdf(State(deps): State<Shared>, _: Member, Path(path): Path<RecordPath>) -> ApiResult<Response> {
+    let log = LogId::Job(path.shop, path.job);
+    let (storage, now) = (deps.storage.as_ref(), deps.clock.now());
+    let pdf = deps.printer.print(storage, &deps.photos, log, now).await?;
+    let name = format!("attachment; filename=\"record-{}.pdf\"", path.job);
+    let headers = [
+        (CONTENT_TYPE, "application/pdf"),
+        (CONTENT_DISPOSITION, name.as_str()),
+        (CACHE_CONTROL, "no-store"),
+    ];
+    Ok((headers, pdf).into_response())
+}
+
 /// The renderer writes a small script of its own at the end, and so the page's policy names
 /// it. The page itself has none and needs none.
 fn put_headers() {
@@ -61,13 +75,6 @@ fn put_headers() {
 async fn gather(deps: &Shared, path: RecordPath) -> Result<RecordDocument> {
     let storage = deps.storage.as_ref();
     let state: JobState = read_log::state(storage, LogId::Job(path.shop, path.job)).await?;
-    let members = storage.members(path.shop).await?;
-    let names: BTreeMap<UserId, String> =
-        members.into_iter().map(|member| (member.user, member.name)).collect();
-    let name = move |author| match author {
-        Author::Server => "the server".to_owned(),
-        Author::Person(user) => names.get(&user).cloned().unwrap_or_else(|| "somebody".to_owned()),
-    };
     let today = deps.clock.now().to_string();
     let site = deps.config.site.as_ref();
     Ok(RecordDocument {
@@ -75,7 +82,7 @@ async fn gather(deps: &Shared, path: RecordPath) -> Result<RecordDocument> {
         shop: path.shop,
         job: path.job,
         state: Arc::new(state),
-        name: Arc::new(name),
+        name: names::of(storage, path.shop).await?,
         today: today.get(..10).unwrap_or_default().parse().map_err(Fault::internal)?,
     })
 }

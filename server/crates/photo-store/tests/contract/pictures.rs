@@ -57,6 +57,7 @@ async fn shown(db: &Fresh, photo: &[u8], size: PictureSize) -> RgbImage {
 async fn sizes_fit_and_never_grow(db: Fresh) {
     let large = jpeg(corners(2000, 1000));
     assert_eq!(shown(&db, &large, PictureSize::Screen).await.dimensions(), (1600, 800));
+    assert_eq!(shown(&db, &large, PictureSize::Print).await.dimensions(), (900, 450));
     assert_eq!(shown(&db, &large, PictureSize::Thumb).await.dimensions(), (320, 160));
     let small = jpeg(corners(200, 300));
     assert_eq!(shown(&db, &small, PictureSize::Screen).await.dimensions(), (200, 300));

@@ -1,4 +1,6 @@
-//! The job's record, rendered from what this device holds.
+//! The job's record, rendered from what this device holds, and the files that the server makes of it.
+
+mod made;
 
 use std::sync::Arc;
 
@@ -11,6 +13,8 @@ use crate::record::view::{RecordSources, RecordView};
 use crate::routes::Route;
 use crate::store::{Loaded, use_photo, use_store};
 use crate::ui::{Button, ButtonKind, EmptyState, Icon, LinkButton, Skeleton};
+
+use made::{Made, MadeByServer};
 
 /// The job's record, from this device.
 #[component]
@@ -32,6 +36,11 @@ pub fn RecordPage(shop: ShopId, job: JobId) -> impl IntoView {
         <div class="spread no-print">
             <LinkButton label="Back to the job" icon=Icon::Back href=Route::Job(shop, job).to_string()/>
             <Button label="Print" icon=Icon::Print kind=ButtonKind::Primary on_press=print/>
+        </div>
+        <div class="record-files no-print">
+            <MadeByServer shop job made=Made::Pdf/>
+            <MadeByServer shop job made=Made::Bundle/>
+            <p class="small muted">"Made by the server, of what it has received. The bundle is checked with "<code>"faying verify FILE"</code>", by anyone."</p>
         </div>
         {move || match state.get() {
             Loaded::Loading => view! { <Skeleton lines=6/> }.into_any(),

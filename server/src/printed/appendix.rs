@@ -1,0 +1,94 @@
+//! The worksheets with their working.
+
+use app::ui::{quantity_text, safe_svg, source_text};
+use paper::{Block, Span};
+use shared_types::coverage::on;
+use shared_types::entity::Entity as _;
+use shared_types::ids::WorksheetId;
+use shared_types::job::{AnswerOutcome, JobState};
+use shared_types::worksheet::{Line, Verdict, WorksheetResult};
+use shared_types::{joint, layup};
+
+use super::step::table;
+use super::{Record, cell, joined, whole};
+
+/// How the engine's classes look on paper.
+const STYLE: &str = "
+    svg { color: #000; }
+    .metal { color: #5b6670; } .laminate { color: #8a7440; } .fastener { color: #27506f; }
+    .dimension { color: #333; } .ink { color: #000; }
+    .good { color: #14561f; } .close { color: #704800; } .bad { color: #9a0f1e; }
+";
+
+/// Worksheets in use, in the order of the record: those of the job, of the steps, of joints and layups.
+pub fn sheets(state: &JobState) -> Vec<WorksheetId> {
+    let steps = state.steps_in_order().into_iter().flat_map(|(id, _)| on(&state.worksheets, Some(id)));
+    let joints = state.joints_in_use().map(|(id, _)| joint::worksheet_of(id));
+    let layups = state.layups_in_use().map(|(id, _)| layup::worksheet_of(id));
+    let all = steps.map(|(id, _)| *id).chain(joints).chain(layups);
+    all.filter(|id| state.worksheets.get(id).is_some_and(|it| !it.it.is_retired())).collect()
+}
+
+/// What a worksheet is called, with its kind.
+pub fn title(state: &JobState, sheet: WorksheetId) -> String {
+    let sheet = state.worksheets.get(&sheet).map(|it| &it.it);
+    sheet.map(|it| format!("{} ({})", it.title.or_empty(), it.kind.or_empty().0)).unwrap_or_default()
+}
+
+pub fn blocks(record: &Record<'_>) -> Vec<Block> {
+    if record.sheets.is_empty() {
+        return Vec::new();
+    }
+    let mut blocks = vec![Block::NewPage, Block::Heading(2, "Appendix: worksheets".to_owned())];
+    for (at, sheet) in record.sheets.iter().enumerate() {
+        blocks.push(Block::Heading(3, format!("{}. {}", at + 1, title(record.state, *sheet))));
+        match record.state.answer_to(*sheet) {
+            None => blocks.push(Block::Text(vec![Span::plain("The server has not worked this out yet.")])),
+            Some(AnswerOutcome::Refused(why)) => {
+                let why = joined(why.iter().map(ToString::to_string), "; ");
+                blocks.push(Block::Text(vec![Span::strong("Refused: "), Span::plain(why)]));
+            }
+            Some(AnswerOutcome::Result(result)) => blocks.extend(answer(result)),
+        }
+    }
+    blocks
+}
+
+fn answer(result: &WorksheetResult) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    if let Some(svg) = &result.drawing {
+        // It travelled through a log that others can write to.
+        blocks.push(if safe_svg(svg) {
+            let alt = "Drawing of the worksheet".to_owned();
+            Block::Drawing { svg: svg.clone(), style: STYLE, alt, width: 0.75 }
+        } else {
+            Block::Text(vec![Span::plain("The drawing can't be shown: it holds more than a drawing needs.")])
+        });
+    }
+    let header = ["What", "Formula", "Value", "Limit", "Source"];
+    blocks.extend(table(&header, result.lines.iter().map(row).collect()));
+    blocks.push(Block::List(result.cautions.iter().map(|it| cell(it.text.clone())).collect()));
+    let engine = format!("{}, input digest (SHA-256) {}", result.engine, result.digest);
+    blocks.push(Block::Small(vec![Span::plain(engine)]));
+    blocks
+}
+
+fn row(line: &Line) -> Vec<Vec<Span>> {
+    let verdict = line.verdict.map(|verdict| match verdict {
+        Verdict::Within => Span::plain("✓ within"),
+        Verdict::TooClose => Span::strong("≈ too close to call"),
+        Verdict::Outside => Span::strong("✗ outside"),
+    });
+    let mut limit: Vec<Span> = verdict.into_iter().collect();
+    if let Some(text) = &line.limit {
+        let between = if limit.is_empty() { "" } else { "; " };
+        limit.push(Span::plain(format!("{between}{text}")));
+    }
+    vec![
+        cell(joined([line.meaning.clone(), line.symbol.clone()], ", ")),
+        cell(joined([line.formula.clone(), line.substituted.clone()], "\n")),
+        cell(whole(&quantity_text(&line.value))),
+        limit,
+        cell(source_text(&line.source)),
+    ]
+}

@@ -1,0 +1,49 @@
+//! How the job ends: its statement, signatures, cautions.
+
+use app::differences;
+use app::record::view::CAUTIONS;
+use paper::{Block, Span};
+use shared_types::entity::Entity as _;
+use shared_types::job::Signature;
+
+use super::{Record, in_use, joined};
+
+pub fn blocks(record: &Record<'_>) -> Vec<Block> {
+    let state = record.state;
+    let mut blocks = vec![Block::Heading(2, "Closing, and what is to be re-checked".to_owned())];
+    let statement = state.job.closing_statement.or_empty();
+    if statement.is_empty() {
+        blocks.push(Block::Text(vec![Span::plain("No closing statement was written.")]));
+    } else {
+        blocks.push(Block::Text(vec![Span::plain(statement.0)]));
+    }
+    blocks.push(Block::Heading(2, "Signatures".to_owned()));
+    let signatures = in_use(state.signatures.values());
+    if signatures.is_empty() {
+        blocks.push(Block::Text(vec![Span::plain("Nobody has signed. What is above may still change.")]));
+    }
+    for signature in signatures {
+        blocks.extend(signed(record, signature));
+    }
+    blocks.push(Block::Heading(2, "Cautions".to_owned()));
+    blocks.push(Block::List(CAUTIONS.iter().map(|text| vec![Span::plain(*text)]).collect()));
+    blocks
+}
+
+fn signed(record: &Record<'_>, signature: &Signature) -> Vec<Block> {
+    let coverage = signature.coverage.or_empty();
+    let changed = coverage.differences(&record.state.job_coverage());
+    let by = signature.created().map(|mark| record.by(mark)).unwrap_or_default();
+    let who = joined([signature.name.or_empty().0, signature.certificate.or_empty().0], ", ");
+    let mut blocks = vec![
+        Block::Text(vec![Span::plain(signature.statement.or_empty().0)]),
+        Block::Text(vec![Span::strong(who), Span::plain(format!(" (signed in as {by})"))]),
+        Block::Small(vec![Span::plain(format!("Content digest (SHA-256): {}", coverage.digest))]),
+    ];
+    if !changed.is_empty() {
+        let since = joined(changed.iter().map(|it| differences::difference(record.state, it)), "; ");
+        let said = vec![Span::strong("Overtaken: since it was signed, "), Span::plain(since)];
+        blocks.push(Block::Text(said));
+    }
+    blocks
+}

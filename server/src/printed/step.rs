@@ -1,0 +1,226 @@
+//! The steps, each with all that was recorded on it.
+
+use app::differences;
+use app::record::document::in_utc;
+use app::record::step::{expiry_words, limits_words, mix_and_cure};
+use paper::{Block, Span, Table};
+use shared_types::coverage::on;
+use shared_types::entity::Entity as _;
+use shared_types::ids::{Author, StepId};
+use shared_types::job::{Decision, HardwareLine, MaterialLine, Moment, Outcome, Reading, TimeEntry};
+use shared_types::status::{ReadingVerdict, StepStatus, is_expired};
+use shared_types::time::{Day, UtcMillis};
+use shared_types::worksheet::Verdict;
+
+use super::{Record, cell, in_use, joined, moment_cell, whole};
+
+pub fn blocks(record: &Record<'_>) -> Vec<Block> {
+    let steps = record.state.steps_in_order();
+    let mut blocks = vec![Block::Heading(2, "Steps".to_owned())];
+    if steps.is_empty() {
+        blocks.push(Block::Text(vec![Span::plain("There are none.")]));
+    }
+    for (at, (id, step)) in steps.into_iter().enumerate() {
+        blocks.push(Block::Heading(3, format!("{}. {}", at + 1, step.title.or_empty())));
+        blocks.extend(one(record, id));
+    }
+    blocks
+}
+
+fn one(record: &Record<'_>, id: StepId) -> Vec<Block> {
+    let Some(step) = record.state.steps.get(&id) else { return Vec::new() };
+    let on_it = Some(id);
+    let status = record.state.step_status(id);
+    let mut stands = vec![Span::strong(app::words::capital(status.word()))];
+    if step.hold_point.or_empty() {
+        stands.push(Span::plain(" · hold point"));
+    }
+    for (word, field) in [("begun", &step.started_at), ("finished", &step.finished_at)] {
+        if let Some((at, mark)) = field.entered().and_then(|it| Some((it.value?, &it.mark))) {
+            stands.push(Span::plain(format!(" · {word} {} by {}", in_utc(at), record.name(mark.author))));
+        }
+    }
+    let mut blocks = vec![Block::Text(stands)];
+    let skipped = step.skipped.or_empty();
+    if !skipped.is_empty() {
+        blocks.push(Block::Text(vec![Span::strong("Skipped: "), Span::plain(skipped.0)]));
+    }
+    let instruction = step.instruction.or_empty();
+    if !instruction.is_empty() {
+        blocks.push(Block::Small(vec![Span::plain(instruction.0)]));
+    }
+    blocks.extend(notes(record, on_it));
+    blocks.extend(readings(record, on_it));
+    let hardware: Vec<&HardwareLine> = in_use(on(&record.state.hardware, on_it).map(|(_, it)| it));
+    blocks.extend(hardware_table(record, &hardware));
+    let materials: Vec<&MaterialLine> = in_use(on(&record.state.materials, on_it).map(|(_, it)| it));
+    blocks.extend(material_table(record, &materials));
+    blocks.extend(tools(record, on_it));
+    blocks.extend(times(record, on_it));
+    blocks.extend(photos(record, on_it));
+    blocks.extend(on(&record.state.worksheets, on_it).filter_map(|(sheet, _)| record.see(*sheet)));
+    blocks.extend(decisions(record, id, &status));
+    blocks
+}
+
+/// Notes with author and time.
+pub fn notes(record: &Record<'_>, step: Option<StepId>) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    for note in in_use(on(&record.state.notes, step).map(|(_, it)| it)) {
+        blocks.push(Block::Text(vec![Span::plain(note.text.or_empty().0)]));
+        let by = note.created().map(|mark| record.by(mark)).unwrap_or_default();
+        blocks.push(Block::Small(vec![Span::plain(format!("{}, {by}", note.moment.or_empty().word()))]));
+    }
+    blocks
+}
+
+/// Readings against their limits, those outside first.
+pub fn readings(record: &Record<'_>, step: Option<StepId>) -> Option<Block> {
+    let mut readings = in_use(on(&record.state.readings, step).map(|(_, it)| it));
+    let outside =
+        |it: &Reading| matches!(it.verdict(), ReadingVerdict::Judged { verdict: Verdict::Outside, .. });
+    readings.sort_by_key(|it| !outside(it));
+    let row = |it: &&Reading| {
+        let limits = joined([limits_words(it), it.limit_source.or_empty().0], "; ");
+        let when = it.measured_at.or_empty().map(moment_cell);
+        vec![
+            cell(it.label.or_empty().0),
+            cell(whole(&format!("{} {}", it.value.or_empty(), it.unit.or_empty()))),
+            cell(limits),
+            cell(joined([it.tool.or_empty().0, when.unwrap_or_default()], ", ")),
+            vec![verdict(it)],
+        ]
+    };
+    table(&["Reading", "Value", "Limits", "Tool, time", "Verdict"], readings.iter().map(row).collect())
+}
+
+fn verdict(reading: &Reading) -> Span {
+    match reading.verdict() {
+        ReadingVerdict::Empty => Span::plain("not measured"),
+        ReadingVerdict::NoLimits => Span::plain("no limits"),
+        ReadingVerdict::Judged { verdict: Verdict::Within, words } => Span::plain(format!("✓ {words}")),
+        ReadingVerdict::Judged { words, .. } => Span::strong(format!("✗ {words}")),
+        ReadingVerdict::Unreadable(why) => Span::strong(why),
+    }
+}
+
+/// Hardware lines with batches and source documents.
+pub fn hardware_table(record: &Record<'_>, lines: &[&HardwareLine]) -> Option<Block> {
+    let row = |it: &&HardwareLine| {
+        vec![
+            cell(joined([it.part_number.or_empty().0, it.description.or_empty().0], ", ")),
+            cell(it.quantity.or_empty().map(|count| count.to_string()).unwrap_or_default()),
+            cell(it.batch.or_empty().0),
+            cell(it.source_document.or_empty().0),
+            cell(expiry_words(
+                it.expiry.or_empty(),
+                used(record, it.created()),
+                &it.expired_reason.or_empty().0,
+            )),
+        ]
+    };
+    table(&["Hardware", "Number", "Batch", "Source document", "Expiry"], lines.iter().map(row).collect())
+}
+
+/// Material lines with batches, mixing and cure.
+pub fn material_table(record: &Record<'_>, lines: &[&MaterialLine]) -> Option<Block> {
+    let row = |it: &&MaterialLine| {
+        let batch = joined([it.batch.or_empty().0, it.source_document.or_empty().0], ", ");
+        vec![
+            cell(format!("{} ({})", it.name.or_empty(), it.kind.or_empty().word())),
+            cell(whole(&it.quantity.or_empty().0)),
+            cell(batch),
+            cell(mix_and_cure(it, moment_cell)),
+            cell(expiry_words(
+                it.expiry.or_empty(),
+                used(record, it.created()),
+                &it.expired_reason.or_empty().0,
+            )),
+        ]
+    };
+    let header = ["Material", "Quantity", "Batch, source document", "Mix and cure", "Expiry"];
+    table(&header, lines.iter().map(row).collect())
+}
+
+/// The day a line was entered, which is taken for the day of use.
+pub fn used(record: &Record<'_>, mark: Option<&shared_types::field::Mark>) -> Day {
+    app::clock::day_of(mark.map_or(record.sources.made, |mark| mark.stamp.0))
+}
+
+fn tools(record: &Record<'_>, step: Option<StepId>) -> Option<Block> {
+    let tools = in_use(on(&record.state.tools, step).map(|(_, it)| it));
+    let row = |it: &&shared_types::job::ToolUse| {
+        let due = it.calibration_due.or_empty();
+        let overdue = if is_expired(due, used(record, it.created())) { "; overdue when used" } else { "" };
+        let due = due.map(|day| format!("due {day}{overdue}")).unwrap_or_default();
+        vec![cell(it.name.or_empty().0), cell(it.identifier.or_empty().0), cell(due)]
+    };
+    table(&["Tool", "Identifier", "Calibration"], tools.iter().map(row).collect())
+}
+
+fn times(record: &Record<'_>, step: Option<StepId>) -> Option<Block> {
+    let times = in_use(on(&record.state.times, step).map(|(_, it)| it));
+    let moment = |at: Option<UtcMillis>| at.map_or_else(|| "running".to_owned(), moment_cell);
+    let row = |it: &&TimeEntry| {
+        let author =
+            it.person.or_empty().map(Author::Person).or_else(|| it.created().map(|mark| mark.author));
+        vec![
+            cell(author.map(|author| record.name(author)).unwrap_or_default()),
+            cell(it.started_at.or_empty().map(moment_cell).unwrap_or_default()),
+            cell(moment(it.stopped_at.or_empty())),
+            cell(it.note.or_empty().0),
+        ]
+    };
+    table(&["Who", "From", "To", "On"], times.iter().map(row).collect())
+}
+
+/// Photos, before to after.
+pub fn photos(record: &Record<'_>, step: Option<StepId>) -> Option<Block> {
+    let photos = in_use(on(&record.state.photos, step).map(|(_, it)| it));
+    let of = |moment: Moment| {
+        let of_moment = photos.iter().filter(move |it| it.moment.or_empty() == moment);
+        of_moment
+            .map(move |photo| record.photo(photo, vec![Span::strong(app::words::capital(moment.word()))]))
+    };
+    let photos: Vec<_> = Moment::ALL.into_iter().flat_map(of).collect();
+    (!photos.is_empty()).then_some(Block::Photos(photos))
+}
+
+/// Offers' decisions with their findings, and what overtook an acceptance.
+fn decisions(record: &Record<'_>, step: StepId, status: &StepStatus) -> Vec<Block> {
+    let mut blocks: Vec<Block> = Vec::new();
+    let decisions = on(&record.state.decisions, Some(step));
+    let mut decisions: Vec<_> = decisions.filter(|(_, it)| !it.is_retired()).collect();
+    decisions.sort_by_key(|(_, it)| it.created().copied());
+    for (id, decision) in decisions {
+        blocks.extend(decided(record, decision));
+        let findings = record.state.findings_of(*id).map(|(_, it)| {
+            let answer = it.answer.or_empty();
+            let answer = if answer.is_empty() { "not answered".to_owned() } else { answer.0 };
+            vec![Span::strong("Finding: "), Span::plain(format!("{} — Answer: {answer}", it.text.or_empty()))]
+        });
+        let findings: Vec<_> = findings.collect();
+        blocks.extend((!findings.is_empty()).then_some(Block::List(findings)));
+    }
+    if let StepStatus::Accepted { since, .. } = status
+        && !since.is_empty()
+    {
+        let since = joined(since.iter().map(|it| differences::difference(record.state, it)), "; ");
+        blocks.push(Block::Text(vec![Span::strong("Acceptance overtaken: since then "), Span::plain(since)]));
+    }
+    blocks
+}
+
+fn decided(record: &Record<'_>, decision: &Decision) -> [Block; 2] {
+    let word = if decision.outcome.or_empty() == Outcome::Accept { "Accepted" } else { "Returned" };
+    let by = decision.created().map(|mark| record.by(mark)).unwrap_or_default();
+    let remark = decision.remark.or_empty();
+    let said = vec![Span::strong(format!("{word} by {by} ")), Span::plain(remark.0)];
+    let digest = decision.coverage.or_empty().digest;
+    [Block::Text(said), Block::Small(vec![Span::plain(format!("Content digest (SHA-256): {digest}"))])]
+}
+
+/// A table, if it has rows.
+pub fn table(header: &[&'static str], rows: Vec<Vec<Vec<Span>>>) -> Option<Block> {
+    (!rows.is_empty()).then(|| Block::Table(Table { header: header.to_vec(), rows }))
+}
