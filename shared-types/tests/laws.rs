@@ -13,8 +13,8 @@ use shared_types::entities::Entities;
 use shared_types::entity::Entity as _;
 use shared_types::fold::{Folded as _, fold_all};
 use shared_types::ids::{
-    Author, ChangeId, DecisionId, DeviceId, HoleId, HolePhotoId, JobId, JointId, LayupId, LogId, NoteId,
-    OfferId, PhotoId, PlyId, PlyPhotoId, ReadingId, ShopId, SignatureId, StepId, UserId,
+    Author, ChangeId, DamageId, DecisionId, DeviceId, HoleId, HolePhotoId, JobId, JointId, LayupId, LogId,
+    NoteId, OfferId, PhotoId, PlyId, PlyPhotoId, ReadingId, ShopId, SignatureId, StepId, UserId,
 };
 use shared_types::job::{
     DecisionPatch, JobPatch, JobState, NotePatch, OfferPatch, Outcome, ReadingPatch, SignaturePatch,
@@ -23,7 +23,9 @@ use shared_types::job::{
 use shared_types::joint::{
     Action, Edges, Found, HolePatch, HolePhotoPatch, HoleResult, Joint, JointPatch, Layer, Layers, Place,
 };
-use shared_types::layup::{Layup, LayupPatch, Ply, PlyPatch, PlyPhotoPatch, Purpose};
+use shared_types::layup::{
+    DamagePatch, HoleShape, Layup, LayupPatch, Ply, PlyPatch, PlyPhotoPatch, Purpose, damage_id,
+};
 use shared_types::order::OrderKey;
 use shared_types::rules::{Denied, permit};
 use shared_types::shop::Role;
@@ -183,6 +185,19 @@ fn layups() -> impl Strategy<Value = Body> {
             };
             On { id: PlyPhotoId(Uuid::from_u128(n)), set }.into()
         }),
+        (0..2_u128, words(), prop::sample::select(vec![HoleShape::Round, HoleShape::Oval])).prop_map(
+            |(n, size, shape)| {
+                let layup = LayupId(Uuid::from_u128(n));
+                let (layup_of, size) = (Some(layup), Some(size.into()));
+                let set = DamagePatch {
+                    layup: layup_of,
+                    shape: Some(shape),
+                    diameter: size,
+                    ..DamagePatch::default()
+                };
+                On { id: damage_id(layup), set }.into()
+            }
+        ),
     ]
 }
 
@@ -456,6 +471,11 @@ fn a_signature_covers_a_layup_with_its_plies_in_their_order() {
     assert_eq!(signed.differences(&state.job_coverage()), altered);
 
     let signed = state.job_coverage();
+    let set = DamagePatch { layup: Some(layup), diameter: Some("50 mm".into()), ..DamagePatch::default() };
+    tell(&mut state, On { id: damage_id(layup), set }.into());
+    assert_eq!(signed.differences(&state.job_coverage()), altered);
+
+    let signed = state.job_coverage();
     tell(&mut state, On { id: ply(2), set: Ply::retirement(true) }.into());
     assert_eq!(order(&state), [ply(1)]);
     assert_eq!(signed.differences(&state.job_coverage()), altered);
@@ -467,13 +487,14 @@ fn a_signature_covers_a_layup_with_its_plies_in_their_order() {
 #[test]
 fn joints_holes_layups_and_plies_are_the_mechanics_and_the_leads_to_write() {
     let roles = |role| [role].into_iter().collect();
-    let bodies: [Body; 6] = [
+    let bodies: [Body; 7] = [
         On { id: JointId::default(), set: JointPatch::default() }.into(),
         On { id: HoleId::default(), set: HolePatch::default() }.into(),
         On { id: HolePhotoId::default(), set: HolePhotoPatch::default() }.into(),
         On { id: LayupId::default(), set: LayupPatch::default() }.into(),
         On { id: PlyId::default(), set: PlyPatch::default() }.into(),
         On { id: PlyPhotoId::default(), set: PlyPhotoPatch::default() }.into(),
+        On { id: DamageId::default(), set: DamagePatch::default() }.into(),
     ];
     let person = Author::Person(UserId::default());
     for body in bodies {
