@@ -12,9 +12,9 @@ use crate::check::Problem;
 use crate::entity::Patch;
 use crate::fields::{Fielded, Fields};
 use crate::ids::{
-    AircraftId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId, JointId, LayupId,
-    MaterialId, NoteId, OfferId, PhotoId, PlyId, PlyPhotoId, ProcedureId, ReadingId, SignatureId, StepId,
-    StockId, TimeId, ToolId, ToolUseId, UserId, WorksheetId,
+    AircraftId, DamageId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId, JointId,
+    LayupId, MaterialId, NoteId, OfferId, PhotoId, PlyId, PlyPhotoId, ProcedureId, ReadingId, SignatureId,
+    StepId, StockId, TimeId, ToolId, ToolUseId, UserId, WorksheetId,
 };
 use crate::job::{
     Answer, DataReferencePatch, DecisionPatch, FindingPatch, HardwarePatch, JobPatch, MaterialPatch,
@@ -22,7 +22,7 @@ use crate::job::{
     WorksheetPatch,
 };
 use crate::joint::{HolePatch, HolePhotoPatch, JointPatch};
-use crate::layup::{LayupPatch, PlyPatch, PlyPhotoPatch};
+use crate::layup::{DamagePatch, LayupPatch, PlyPatch, PlyPhotoPatch};
 use crate::shop::{AircraftPatch, MemberPatch, ProcedurePatch, ShopPatch, StockPatch, ToolPatch};
 
 /// The name of the field that says which kind a body is of.
@@ -239,6 +239,8 @@ kinds! {
     "ply.v1" Ply(On<PlyId, PlyPatch>)
     /// A photo of a ply.
     "ply-photo.v1" PlyPhoto(On<PlyPhotoId, PlyPhotoPatch>)
+    /// The damage that a repair layup fills.
+    "damage.v1" Damage(On<DamageId, DamagePatch>)
 }
 
 /// What a change does.

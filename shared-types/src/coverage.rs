@@ -116,7 +116,7 @@ impl JobState {
         }));
     }
 
-    /// Layups belong to the job too, and all plies of one are one item.
+    /// Layups belong to the job too, and all plies of one are one item, with the damage they fill.
     fn put_layups(&self, content: &mut BTreeMap<String, Value>) {
         put_all(content, "layup", self.layups.iter());
         for (layup, _) in self.layups_in_use() {
@@ -124,6 +124,9 @@ impl JobState {
             for (id, ply) in self.plies_of(layup) {
                 plies.insert(format!("ply/{id}"), Value::Object(ply.content()));
                 put_all(&mut plies, "ply-photo", self.photos_of_ply(id));
+            }
+            if let Some((id, damage)) = self.damage_of(layup) {
+                plies.insert(format!("damage/{id}"), Value::Object(damage.content()));
             }
             if !plies.is_empty() {
                 content.insert(format!("plies/{layup}"), Value::Object(plies.into_iter().collect()));

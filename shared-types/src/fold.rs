@@ -16,7 +16,7 @@ use crate::job::{
     Reading, Signature, Step, TimeEntry, ToolUse, Worksheet,
 };
 use crate::joint::{Hole, HolePhoto, Joint};
-use crate::layup::{Layup, Ply, PlyPhoto};
+use crate::layup::{Damage, Layup, Ply, PlyPhoto};
 use crate::shop::{Aircraft, Member, Procedure, Shop, ShopState, Stock, Tool};
 
 /// One change on its way into a state.
@@ -83,6 +83,7 @@ impl JobState {
             Known::Layup(body) => applied.to(self.layups.alter(body.id), &body.set),
             Known::Ply(body) => applied.to(self.plies.alter(body.id), &body.set),
             Known::PlyPhoto(body) => applied.to(self.ply_photos.alter(body.id), &body.set),
+            Known::Damage(body) => applied.to(self.damages.alter(body.id), &body.set),
             Known::Shop(_)
             | Known::Member(_)
             | Known::Aircraft(_)
@@ -194,6 +195,7 @@ macro_rules! with_job_entity {
             Known::Layup(body) => found!(Layup, state.layups.get(&body.id), &body.set),
             Known::Ply(body) => found!(Ply, state.plies.get(&body.id), &body.set),
             Known::PlyPhoto(body) => found!(PlyPhoto, state.ply_photos.get(&body.id), &body.set),
+            Known::Damage(body) => found!(Damage, state.damages.get(&body.id), &body.set),
             _ => $other,
         }
     }};

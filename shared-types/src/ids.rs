@@ -4,7 +4,8 @@ use std::fmt;
 use std::str::FromStr;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
-use uuid::Uuid;
+use sha2::{Digest as _, Sha256};
+use uuid::{Builder, Uuid};
 
 /// The text is not an id.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -85,6 +86,8 @@ ids! {
     PlyId
     /// A photo's place at a ply.
     PlyPhotoId
+    /// The damage that a repair layup fills.
+    DamageId
     /// A step offered for inspection.
     OfferId
     /// An inspector's acceptance or return of an offer.
@@ -95,6 +98,17 @@ ids! {
     SignatureId
     /// One upload in progress.
     UploadId
+}
+
+/// An id that follows from another one and a name: whoever makes it, offline or not, makes the
+/// same one, so what it names exists once.
+#[must_use]
+pub fn derived(from: Uuid, name: &str) -> Uuid {
+    let digest = Sha256::new().chain_update(from).chain_update(name).finalize();
+    let mut bytes = [0; 16];
+    bytes.copy_from_slice(&digest[..16]);
+    // Version 8: made in a way of our own.
+    Builder::from_custom_bytes(bytes).into_uuid()
 }
 
 /// Which log: a shop's own, or one of its jobs'.

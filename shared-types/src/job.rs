@@ -15,12 +15,12 @@ use crate::entity::entity;
 use crate::field::Mark;
 use crate::fields::{Fielded, Fields, fielded};
 use crate::ids::{
-    AircraftId, ChangeId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId, JointId,
-    LayupId, MaterialId, NoteId, OfferId, PhotoId, PlyId, PlyPhotoId, ReadingId, SignatureId, StepId,
-    StockId, TimeId, ToolUseId, UserId, WorksheetId,
+    AircraftId, ChangeId, DamageId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId,
+    JointId, LayupId, MaterialId, NoteId, OfferId, PhotoId, PlyId, PlyPhotoId, ReadingId, SignatureId,
+    StepId, StockId, TimeId, ToolUseId, UserId, WorksheetId,
 };
 use crate::joint::{Hole, HolePhoto, Joint};
-use crate::layup::{Layup, Ply, PlyPhoto};
+use crate::layup::{Damage, Layup, Ply, PlyPhoto};
 use crate::order::OrderKey;
 use crate::text::{LongText, Registration, ShortText};
 use crate::time::{Day, UtcMillis};
@@ -501,6 +501,8 @@ pub struct JobState {
     pub plies: Entities<PlyId, Ply>,
     /// Which photos show which plies.
     pub ply_photos: Entities<PlyPhotoId, PlyPhoto>,
+    /// The damages that repair layups fill.
+    pub damages: Entities<DamageId, Damage>,
     /// Changes of kinds that this version doesn't know: kept, passed on, folded after an update.
     pub unknown: BTreeSet<ChangeId>,
 }
@@ -528,5 +530,6 @@ fielded!(JobState {
     layups,
     plies,
     ply_photos,
+    damages,
     unknown,
 });

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::check::{Checked, always_fine};
 use crate::entity::{Entity, entity};
-use crate::ids::{LayupId, PhotoId, PlyId, PlyPhotoId, StockId, WorksheetId};
+use crate::ids::{DamageId, LayupId, PhotoId, PlyId, PlyPhotoId, StockId, WorksheetId, derived};
 use crate::job::JobState;
 use crate::order::OrderKey;
 use crate::text::{LongText, ShortText};
@@ -39,7 +39,57 @@ impl Purpose {
     }
 }
 
-always_fine!(Purpose, LayupId, PlyId);
+/// The shape of the cleaned-out hole.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum HoleShape {
+    /// A circle.
+    #[default]
+    Round,
+    /// An ellipse.
+    Oval,
+    /// A rectangle with rounded corners.
+    Rectangle,
+}
+
+impl HoleShape {
+    /// The word on screens, and the engine's.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Round => "round",
+            Self::Oval => "oval",
+            Self::Rectangle => "rectangle",
+        }
+    }
+}
+
+/// The side or sides of the part that a patch goes on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PatchSide {
+    /// From outside.
+    #[default]
+    Outer,
+    /// From inside.
+    Inner,
+    /// Half from each side.
+    Both,
+}
+
+impl PatchSide {
+    /// The word on screens, and the engine's.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Outer => "outer",
+            Self::Inner => "inner",
+            Self::Both => "both",
+        }
+    }
+}
+
+always_fine!(Purpose, HoleShape, PatchSide, LayupId, PlyId);
 
 entity! {
     /// A stack of plies.
@@ -97,11 +147,47 @@ entity! {
     }
 }
 
+entity! {
+    /// The damage that a repair layup fills, and how the part is tapered back around it.
+    Damage / DamagePatch {
+        /// The repair layup.
+        layup: LayupId,
+        /// The shape of the cleaned-out hole.
+        shape: HoleShape,
+        /// Across a round hole, with its unit.
+        diameter: ShortText,
+        /// Of another hole, along the layup's x.
+        length: ShortText,
+        /// Across it.
+        width: ShortText,
+        /// Of a rectangle's corners.
+        corner_radius: ShortText,
+        /// The side or sides that are patched.
+        side: PatchSide,
+        /// How far each ply reaches beyond the one below, with its unit.
+        step: ShortText,
+        /// The same as a ratio to the ply's thickness, instead: `50`.
+        taper_ratio: ShortText,
+        /// So many of the layup's plies, on each side, lie over the part's own surface.
+        extra_plies: ShortText,
+        /// Width of the cloth on its roll.
+        cloth_width: ShortText,
+        /// Weight per area of the dry cloth, where the plies don't say it.
+        areal_weight: ShortText,
+        /// Mass of fibre in the mass of the laminate, where the plies don't say it.
+        fibre_weight_fraction: ShortText,
+        /// In words.
+        note: LongText,
+    }
+}
+
 /// What a stack of plies comes to: the few things to see at every tap.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Summary {
     /// Total thickness, mm.
     pub thickness_mm: f64,
+    /// Thickness of the uppermost ply, mm.
+    pub face_ply_mm: f64,
     /// Mass per area, g/m²; absent when some density isn't known.
     pub areal_mass_g_m2: Option<f64>,
     /// Stretching doesn't bend it.
@@ -119,11 +205,21 @@ impl Summary {
         let behaviour = result.outputs.get("behaviour")?;
         Some(Self {
             thickness_mm: result.outputs.get("h")?.as_f64()?,
+            face_ply_mm: face_ply(result)?,
             areal_mass_g_m2: result.outputs.get("areal_mass_g_m2")?.as_f64(),
             symmetric: behaviour.get("symmetric")?.as_bool()?,
             balanced: behaviour.get("balanced")?.as_bool()?,
             cautions: result.cautions.clone(),
         })
+    }
+}
+
+/// From the two uppermost of the heights between which the plies lie.
+fn face_ply(result: &WorksheetResult) -> Option<f64> {
+    let heights = result.outputs.get("z")?.as_array()?;
+    match heights.as_slice() {
+        [.., below, above] => Some(above.as_f64()? - below.as_f64()?),
+        _ => None,
     }
 }
 
@@ -154,6 +250,30 @@ pub const fn worksheet_of(layup: LayupId) -> WorksheetId {
     WorksheetId(layup.0)
 }
 
+/// The worksheet of record that compares a repair with its parent.
+#[must_use]
+pub fn comparison_of(layup: LayupId) -> WorksheetId {
+    WorksheetId(derived(layup.0, "layup-compare"))
+}
+
+/// The worksheet of record of a repair's patch.
+#[must_use]
+pub fn patch_of(layup: LayupId) -> WorksheetId {
+    WorksheetId(derived(layup.0, "patch"))
+}
+
+/// All worksheets of record that a layup may have.
+#[must_use]
+pub fn sheets_of(layup: LayupId) -> [WorksheetId; 3] {
+    [worksheet_of(layup), comparison_of(layup), patch_of(layup)]
+}
+
+/// A layup's damage: there is one, whoever enters it first.
+#[must_use]
+pub fn damage_id(layup: LayupId) -> DamageId {
+    DamageId(derived(layup.0, "damage"))
+}
+
 impl JobState {
     /// Layups in use, oldest first.
     pub fn layups_in_use(&self) -> impl Iterator<Item = (LayupId, &Layup)> {
@@ -168,6 +288,13 @@ impl JobState {
             self.plies.iter().filter(|(_, ply)| of_layup(ply)).map(|(id, ply)| (*id, ply)).collect();
         plies.sort_by(|(one, a), (two, b)| a.order.get().cmp(&b.order.get()).then(one.cmp(two)));
         plies
+    }
+
+    /// The damage that a layup fills, if somebody entered it.
+    #[must_use]
+    pub fn damage_of(&self, layup: LayupId) -> Option<(DamageId, &Damage)> {
+        let id = damage_id(layup);
+        self.damages.get(&id).filter(|damage| !damage.is_retired()).map(|damage| (id, damage))
     }
 
     /// The links from a ply to its photos, oldest first.

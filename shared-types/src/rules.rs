@@ -89,6 +89,7 @@ fn allowed(body: &Known) -> Allowed {
         | Known::Layup(_)
         | Known::Ply(_)
         | Known::PlyPhoto(_)
+        | Known::Damage(_)
         | Known::Offer(_) => WORKERS,
     }
 }

@@ -7,12 +7,12 @@ use shared_types::entities::Entities;
 use shared_types::entity::Entity as _;
 use shared_types::fold::Folded as _;
 use shared_types::ids::{
-    Author, DecisionId, HoleId, HolePhotoId, JointId, LayupId, LogId, OfferId, PhotoId, PlyId, PlyPhotoId,
-    ReadingId, ShopId, UserId,
+    Author, DamageId, DecisionId, HoleId, HolePhotoId, JointId, LayupId, LogId, OfferId, PhotoId, PlyId,
+    PlyPhotoId, ReadingId, ShopId, UserId,
 };
 use shared_types::job::{DecisionPatch, JobState, OfferPatch, Outcome, ReadingPatch, StepPatch};
 use shared_types::joint::{Found, HolePatch, HolePhotoPatch, Joint, JointPatch};
-use shared_types::layup::{Layup, LayupPatch, Ply, PlyPatch, PlyPhotoPatch};
+use shared_types::layup::{DamagePatch, Layup, LayupPatch, Ply, PlyPatch, PlyPhotoPatch, damage_id};
 use shared_types::order::OrderKey;
 use shared_types::rules::{Denied, permit};
 use shared_types::shop::Role;
@@ -158,6 +158,11 @@ fn a_signature_covers_a_layup_with_its_plies_in_their_order() {
     assert_eq!(signed.differences(&state.job_coverage()), altered);
 
     let signed = state.job_coverage();
+    let set = DamagePatch { layup: Some(layup), diameter: Some("50 mm".into()), ..DamagePatch::default() };
+    tell(&mut state, On { id: damage_id(layup), set }.into());
+    assert_eq!(signed.differences(&state.job_coverage()), altered);
+
+    let signed = state.job_coverage();
     tell(&mut state, On { id: ply(2), set: Ply::retirement(true) }.into());
     assert_eq!(order(&state), [ply(1)]);
     assert_eq!(signed.differences(&state.job_coverage()), altered);
@@ -169,13 +174,14 @@ fn a_signature_covers_a_layup_with_its_plies_in_their_order() {
 #[test]
 fn joints_holes_layups_and_plies_are_the_mechanics_and_the_leads_to_write() {
     let roles = |role| [role].into_iter().collect();
-    let bodies: [Body; 6] = [
+    let bodies: [Body; 7] = [
         On { id: JointId::default(), set: JointPatch::default() }.into(),
         On { id: HoleId::default(), set: HolePatch::default() }.into(),
         On { id: HolePhotoId::default(), set: HolePhotoPatch::default() }.into(),
         On { id: LayupId::default(), set: LayupPatch::default() }.into(),
         On { id: PlyId::default(), set: PlyPatch::default() }.into(),
         On { id: PlyPhotoId::default(), set: PlyPhotoPatch::default() }.into(),
+        On { id: DamageId::default(), set: DamagePatch::default() }.into(),
     ];
     let person = Author::Person(UserId::default());
     for body in bodies {

@@ -13,7 +13,7 @@ use shared_types::job::{DecisionPatch, JobPatch, NotePatch, OfferPatch, Outcome,
 use shared_types::joint::{
     Action, Edges, Found, HolePatch, HolePhotoPatch, HoleResult, JointPatch, Layer, Layers, Place,
 };
-use shared_types::layup::{LayupPatch, PlyPatch, PlyPhotoPatch, Purpose};
+use shared_types::layup::{DamagePatch, HoleShape, LayupPatch, PlyPatch, PlyPhotoPatch, Purpose, damage_id};
 use shared_types::order::OrderKey;
 use shared_types::stamp::Stamp;
 use shared_types::time::UtcMillis;
@@ -170,6 +170,18 @@ fn layups() -> impl Strategy<Value = Body> {
             };
             On { id: PlyPhotoId(Uuid::from_u128(n)), set }.into()
         }),
+        (0..2_u128, words(), prop::sample::select(vec![HoleShape::Round, HoleShape::Oval])).prop_map(
+            |(n, size, shape)| {
+                let layup = LayupId(Uuid::from_u128(n));
+                let set = DamagePatch {
+                    layup: Some(layup),
+                    shape: Some(shape),
+                    diameter: Some(size.into()),
+                    ..DamagePatch::default()
+                };
+                On { id: damage_id(layup), set }.into()
+            }
+        ),
     ]
 }
 

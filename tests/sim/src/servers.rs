@@ -20,6 +20,7 @@ use faying::clock::Clock as ServerClock;
 use faying::deps::{Config, Deps, Shared, Stores};
 use faying::http::{rates::Rates, router::router};
 use faying::metrics::Metrics;
+use faying::usecases::print_record::Printer;
 use faying::usecases::shops::{self, NewPerson, Shop};
 use faying::usecases::uploads;
 use futures::StreamExt as _;
@@ -188,6 +189,7 @@ impl Servers {
             access: AccessTokens::new(&secret),
             refresh: RefreshTokens::new(&secret),
             server: SigningDevice::of_server(&secret),
+            printer: Printer::default(),
             tries: Tries::default(),
             rates: Rates::default(),
             metrics: Metrics::default(),

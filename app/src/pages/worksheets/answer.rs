@@ -2,33 +2,53 @@
 
 use leptos::prelude::*;
 use serde_json::Value;
-use shared_types::worksheet::{Quantity, WorksheetResult};
+use shared_types::worksheet::{Quantity, Verdict, WorksheetResult};
 
 use super::forms::Form;
-use crate::ui::{Cautions, Drawing, WorkingList, quantity_text};
+use crate::ui::{Cautions, Drawing, VerdictBadge, WorkingList, quantity_text};
+
+/// Words longer than this are a remark, not a figure.
+const FIGURE_MOST: usize = 24;
+
+/// What stands large in a result.
+#[derive(Clone, Debug, PartialEq)]
+enum Figure {
+    /// A quantity, a number, a short word.
+    Large(String),
+    /// What has to be said in a sentence.
+    Remark(String),
+    Verdict(Verdict),
+}
 
 /// A result of a known form.
 #[component]
 pub fn Answered(form: &'static Form, result: WorksheetResult) -> impl IntoView {
-    let figures: Vec<_> =
-        form.results.iter().filter_map(|(key, words)| Some((*words, spell(at(&result, key)?)?))).collect();
+    let figures = form.results.iter();
+    let figures = figures
+        .filter_map(|(key, words)| Some(((*words).to_owned(), Figure::of(at(&result, key)?)?)))
+        .collect();
     view! { <Figures figures/><Working result/> }
 }
 
 /// A result of a kind without a form here: every key that is a quantity.
 #[component]
 pub fn AnsweredGenerally(result: WorksheetResult) -> impl IntoView {
-    let figures: Vec<_> = result
-        .outputs
-        .iter()
-        .filter_map(|(key, value)| Some((key.replace('_', " "), spell(value)?)))
-        .collect();
+    let figures = result.outputs.iter();
+    let figures =
+        figures.filter_map(|(key, value)| Some((key.replace('_', " "), Figure::of(value)?))).collect();
     view! { <Figures figures/><Working result/> }
 }
 
 #[component]
-fn Figures<T: Into<String> + 'static>(figures: Vec<(T, String)>) -> impl IntoView {
-    let one = |(words, figure): (T, String)| view! { <div class="result"><span class="big">{figure}</span><span class="muted">{words.into()}</span></div> };
+fn Figures(figures: Vec<(String, Figure)>) -> impl IntoView {
+    let one = |(words, figure): (String, Figure)| {
+        let figure = match figure {
+            Figure::Large(text) => view! { <span class="big">{text}</span> }.into_any(),
+            Figure::Remark(text) => view! { <span>{text}</span> }.into_any(),
+            Figure::Verdict(verdict) => view! { <span><VerdictBadge verdict/></span> }.into_any(),
+        };
+        view! { <div class="result">{figure}<span class="muted">{words}</span></div> }
+    };
     view! { <div class="figures-grid">{figures.into_iter().map(one).collect_view()}</div> }
 }
 
@@ -48,19 +68,59 @@ fn at<'a>(result: &'a WorksheetResult, key: &str) -> Option<&'a Value> {
     if rest.is_empty() { Some(value) } else { value.get(rest) }
 }
 
-/// A quantity, a number or a word as text; `None` for what is neither.
+impl Figure {
+    /// `None` for what is neither quantity nor number nor word.
+    fn of(value: &Value) -> Option<Self> {
+        if let Ok(verdict) = serde_json::from_value::<Verdict>(value.clone()) {
+            return Some(Self::Verdict(verdict));
+        }
+        let text = spell(value)?;
+        Some(if text.chars().count() > FIGURE_MOST { Self::Remark(text) } else { Self::Large(text) })
+    }
+}
+
+/// A quantity, a number or a word as text.
 fn spell(value: &Value) -> Option<String> {
     if let Ok(quantity) = serde_json::from_value::<Quantity>(value.clone()) {
         return Some(quantity_text(&quantity));
     }
     match value {
         Value::Number(number) => Some(number.to_string().trim_end_matches(".0").to_owned()),
-        Value::String(text) => Some(text.clone()),
+        Value::String(text) => Some(plain_words(text)),
         // The worst hole of a pattern.
         Value::Object(fields) if fields.contains_key("check") => {
             let text = |key: &str| fields.get(key).and_then(spell).unwrap_or_default();
-            Some(format!("{}: {} {}", text("id"), text("check"), text("value")))
+            Some(format!("{}: {} {}", text("id"), text("check").replace('_', " "), text("value")))
         }
         _ => None,
+    }
+}
+
+/// `go-up` is read as two words; a part number stays as it is written.
+fn plain_words(text: &str) -> String {
+    let is_word = text.chars().all(|letter| letter.is_ascii_lowercase() || letter == '-');
+    if is_word { text.replace('-', " ") } else { text.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    #[test]
+    fn a_figure_is_large_a_sentence_is_not_and_a_verdict_has_its_shape() {
+        let large = |text: &str| Some(Figure::Large(text.to_owned()));
+        assert_eq!(Figure::of(&json!({ "value": 0.28251, "unit": "in" })), large("0.2825 in"));
+        assert_eq!(Figure::of(&json!(13.0)), large("13"));
+        assert_eq!(Figure::of(&json!("go-up")), large("go up"));
+        assert_eq!(Figure::of(&json!("MS20470AD4-5")), large("MS20470AD4-5"));
+        assert_eq!(Figure::of(&json!("too-close")), Some(Figure::Verdict(Verdict::TooClose)));
+        let why = "That solution is for two equal adherends; these differ.";
+        assert_eq!(Figure::of(&json!(why)), Some(Figure::Remark(why.to_owned())));
+        let worst =
+            json!({ "id": "3", "check": "row_pitch", "value": { "value": 0.3, "unit": "in" }, "kept": 0.8 });
+        assert_eq!(Figure::of(&worst), large("3: row pitch 0.3 in"));
+        assert_eq!(Figure::of(&json!([1, 2])), None);
     }
 }

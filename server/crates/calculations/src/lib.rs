@@ -18,6 +18,7 @@ pub mod fasteners;
 pub mod input;
 pub mod kind;
 pub mod laminates;
+mod template;
 pub mod working;
 
 use serde_json::Value;

@@ -18,7 +18,6 @@ mod sheet;
 pub mod shelf;
 mod sources;
 mod stack;
-mod template;
 
 use crate::Kind;
 

@@ -16,9 +16,9 @@ use crate::catalogue::heads::Head;
 use crate::catalogue::spacing::ROW_SHARE;
 use crate::drawing::{Anchor, Class, Drawing};
 use crate::input::{List, Refused};
+use crate::template::{Paper, Template};
 use crate::working::Working;
 use plan::Plan;
-use template::{Paper, Template};
 
 const GEOMETRY: Origin = Origin::Read("geometry");
 /// The most holes that a row is laid out with.
@@ -146,11 +146,8 @@ impl Calculation for RowLayout {
         );
         let picture = picture(working, &plan, &places);
         working.draw(picture);
-        let paper = self.paper.unwrap_or(match self.units {
-            System::Inch => Paper::Letter,
-            System::Metric => Paper::A4,
-        });
-        let template = Template::of(&plan, &places, paper, self.units);
+        let paper = self.paper.unwrap_or(Paper::usual(self.units));
+        let template = Template::of(&template::sheet(&plan, &places, self.units), paper);
         if template.is_too_large_for_paper() {
             working.caution(
                 "template-size",

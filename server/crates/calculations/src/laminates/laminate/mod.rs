@@ -195,6 +195,7 @@ pub fn summary(input: &Value) -> Result<Summary, Vec<BadInput>> {
     let laminate = solved.stack.laminate();
     Ok(Summary {
         thickness_mm: laminate.thickness(),
+        face_ply_mm: laminate.layers().last().map_or(0.0, |layer| layer.z1 - layer.z0),
         areal_mass_g_m2: laminate.areal_mass(),
         symmetric: behaviour.symmetric,
         balanced: behaviour.balanced,

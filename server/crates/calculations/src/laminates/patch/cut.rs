@@ -38,14 +38,14 @@ pub struct CutPlan {
 /// its axis 1 lies along the warp.
 #[must_use]
 pub fn blank(piece: &Piece) -> (f64, f64) {
-    let (along, across) = piece.outline.turned(-piece.angle);
+    let (along, across) = piece.outline.turned(-piece.cut.angle);
     (across, along)
 }
 
 /// Nests all pieces with a gap between them, on a cloth that is wide enough for each.
 #[must_use]
-pub fn nest(pieces: &[Piece], width: f64, gap: f64) -> CutPlan {
-    let mut order: Vec<(&Piece, (f64, f64))> = pieces.iter().map(|piece| (piece, blank(piece))).collect();
+pub fn nest(pieces: &[&Piece], width: f64, gap: f64) -> CutPlan {
+    let mut order: Vec<(&Piece, (f64, f64))> = pieces.iter().map(|piece| (*piece, blank(piece))).collect();
     // Long ones first: what follows fills the room beside them.
     order.sort_by(|one, other| other.1.1.total_cmp(&one.1.1));
     let area: f64 = order.iter().map(|(_, (w, h))| (w + gap) * (h + gap)).sum();

@@ -3,6 +3,7 @@
 use shared_types::quantity::decimal;
 
 use super::Solved;
+use super::cut::CutPlan;
 use super::plan::{Face, Piece};
 use crate::drawing::{Anchor, Class, Drawing};
 use crate::laminates::mechanics::ply::sin_cos_degrees;
@@ -21,7 +22,7 @@ pub fn plan_and_section(solved: &Solved) -> Drawing {
         .fold((0.0_f64, 0.0_f64), |most, size| (most.0.max(size.0), most.1.max(size.1)));
     let scale = (WIDTH - 60.0) / length;
     let plan_height = width * scale + 40.0;
-    let rows = solved.geometry.angles.len() + solved.geometry.extra * solved.geometry.faces.len();
+    let rows = solved.pieces.len();
     let section_height = 14.0 * rows as f64 + 70.0;
     let title = format!(
         "Patch of {} plies, {} mm by {} mm",
@@ -65,9 +66,9 @@ fn section(drawing: &mut Drawing, solved: &Solved, top: f64, scale: f64) {
     let text = "section, heights not to scale";
     drawing.text(Class::Dimension, (8.0, top + 10.0), 8.0, Anchor::Start, text);
     let outer = geometry.faces.contains(&Face::Outer);
-    let extra = if outer { geometry.extra } else { 0 };
+    let extra = if outer { geometry.extra() } else { 0 };
     let surface = top + 24.0 + row * extra as f64;
-    let plies = geometry.angles.len();
+    let plies = geometry.plies.len();
     // The parent, ply by ply from the outer face down, cut back to its scarf.
     for place in 0..plies {
         let y = surface + row * place as f64;
@@ -79,7 +80,7 @@ fn section(drawing: &mut Drawing, solved: &Solved, top: f64, scale: f64) {
             drawing.rect(Class::Metal, middle + gap, y, reach - gap, row - 1.0);
         }
     }
-    let (outer_count, inner_count) = counts(&solved.pieces, geometry.extra);
+    let (outer_count, inner_count) = counts(&solved.pieces, geometry.extra());
     for piece in &solved.pieces {
         let (length, _) = piece.outline.size();
         let half = length / 2.0 * scale;
@@ -89,10 +90,10 @@ fn section(drawing: &mut Drawing, solved: &Solved, top: f64, scale: f64) {
             Face::Inner => surface + row * (plies as f64 - inner_count as f64 - 1.0 + piece.order as f64),
         };
         drawing.rect(Class::Laminate, middle - half, y, 2.0 * half, row - 1.0);
-        let label = format!("{}: {}°", piece.number, decimal(piece.angle, 4));
+        let label = format!("{}: {}°", piece.number, decimal(piece.cut.angle, 4));
         drawing.text(Class::Ink, (middle, y + row - 4.0), 8.0, Anchor::Middle, &label);
     }
-    let bottom = surface + row * plies as f64 + row * geometry.extra as f64 + 12.0;
+    let bottom = surface + row * plies as f64 + row * geometry.extra() as f64 + 12.0;
     let text = "outer side on top";
     drawing.text(Class::Dimension, (8.0, bottom), 8.0, Anchor::Start, text);
 }
@@ -102,8 +103,8 @@ fn parent_cut(solved: &Solved, from_inner: usize) -> f64 {
     let geometry = &solved.geometry;
     let inner = match geometry.faces.as_slice() {
         [Face::Outer] => 0,
-        [Face::Inner] => geometry.angles.len(),
-        _ => geometry.angles.len() / 2,
+        [Face::Inner] => geometry.plies.len(),
+        _ => geometry.plies.len() / 2,
     };
     if from_inner > inner { (from_inner - inner) as f64 } else { (inner + 1 - from_inner) as f64 }
 }
@@ -116,21 +117,22 @@ fn counts(pieces: &[Piece], extra: usize) -> (usize, usize) {
 
 /// A piece's outline on the cloth: x across it, y along the roll, with axis 1 along the roll.
 fn turned(piece: &Piece) -> impl Iterator<Item = (f64, f64)> {
-    let (s, c) = sin_cos_degrees(piece.angle);
+    let (s, c) = sin_cos_degrees(piece.cut.angle);
     let along_and_across = move |(x, y): (f64, f64)| (c * y - s * x, c * x + s * y);
     piece.outline.points(POINTS).into_iter().map(along_and_across)
 }
 
-/// The blanks on the cloth.
-pub fn cut_plan(solved: &Solved) -> Drawing {
-    let (plan, cloth) = (&solved.plan, solved.cloth);
-    let scale = (WIDTH - 40.0) / cloth;
+/// The blanks on one of the cloths.
+pub fn cut_plan(solved: &Solved, plan: &CutPlan, name: &str) -> Drawing {
+    let width = solved.width;
+    let scale = (WIDTH - 40.0) / width;
     let height = plan.length * scale;
-    let title = format!("Cut plan: {} mm of cloth {} mm wide", decimal(plan.length, 5), decimal(cloth, 5));
+    let of = if solved.plans.len() > 1 { format!(" of {name}") } else { String::new() };
+    let title = format!("Cut plan: {} mm{of} {} mm wide", decimal(plan.length, 5), decimal(width, 5));
     let mut drawing = Drawing::new(WIDTH, height + 50.0, &title);
     drawing.text(Class::Ink, (8.0, 14.0), 11.0, Anchor::Start, &title);
     let (left, top) = (20.0, 24.0);
-    let corners = [(0.0, 0.0), (cloth, 0.0), (cloth, plan.length), (0.0, plan.length), (0.0, 0.0)];
+    let corners = [(0.0, 0.0), (width, 0.0), (width, plan.length), (0.0, plan.length), (0.0, 0.0)];
     let at = |point: &(f64, f64)| (left + point.0 * scale, top + point.1 * scale);
     drawing.polyline(Class::Dimension, &corners.iter().map(at).collect::<Vec<_>>());
     for blank in &plan.blanks {

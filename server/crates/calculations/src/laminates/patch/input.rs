@@ -9,23 +9,19 @@ use super::plan::{Face, Geometry, Piece};
 use super::rules::Rule;
 use crate::input::{Accepted, Check, Refused};
 use crate::laminates::mechanics::outline::Outline;
-use crate::laminates::sheet::{self, FabricForm, WASTE, WEIGHT_FRACTION, plain};
-use crate::laminates::stack::{Materials, Plies, Stack};
-use crate::laminates::template::Paper;
+use crate::laminates::sheet::{self, FabricForm, WASTE, plain};
+use crate::laminates::stack::{Materials, Plies};
+use crate::template::Paper;
 use crate::working::Working;
 
 /// Holes that are patched: up to half a metre.
 const HOLE: Accepted<Length> = Accepted::si(1e-3, 0.5);
-/// Cured plies.
-const PLY: Accepted<Length> = Accepted::si(2e-5, 3e-3);
 /// Steps per ply.
 const STEP: Accepted<Length> = Accepted::si(1e-3, 0.2);
 /// Widths of cloth on a roll.
 const CLOTH: Accepted<Length> = Accepted::si(0.05, 5.0);
 /// Gaps between blanks.
 const GAP: Accepted<Length> = Accepted::si(0.0, 0.1);
-/// The most plies of a patch.
-const MOST_PLIES: usize = 60;
 /// Width of the usual roll, m: 50 in (common practice).
 const USUAL_CLOTH: f64 = 1.27;
 
@@ -38,24 +34,29 @@ pub struct PatchInput {
     damage: Damage,
     /// The parent's plies, inner face first; their angles are repeated.
     #[serde(default)]
-    parent: Option<Plies>,
-    /// Material constants by name, for the parent.
+    pub(super) parent: Option<Plies>,
+    /// The repair's own plies, the extra ones among them, inner face first: instead of the parent's.
+    /// They say thickness, cloth and fibre fraction where those are left out.
     #[serde(default)]
-    materials: Materials,
+    pub(super) repair: Option<Plies>,
+    /// Material constants by name, for the plies.
+    #[serde(default)]
+    pub(super) materials: Materials,
     /// The parent's count of plies, where its plies are not listed; all angles are then 0.
     #[serde(default)]
-    plies: Option<u16>,
+    pub(super) plies: Option<u16>,
     /// Cloth of the repair, by its name in the catalogue.
     #[serde(default)]
-    cloth: Option<String>,
+    pub(super) cloth: Option<String>,
     /// Weight per area of the dry cloth.
     #[serde(default)]
-    areal_weight: Option<Entered<ArealMass>>,
+    pub(super) areal_weight: Option<Entered<ArealMass>>,
     /// Cloth or mat, when it is not named.
     #[serde(default)]
-    form: FabricForm,
+    pub(super) form: FabricForm,
     /// Thickness of a cured ply of the repair.
-    ply_thickness: Entered<Length>,
+    #[serde(default)]
+    pub(super) ply_thickness: Option<Entered<Length>>,
     /// How far each ply reaches beyond the one below.
     #[serde(default)]
     step: Option<Entered<Length>>,
@@ -68,11 +69,13 @@ pub struct PatchInput {
     /// The side or sides that are patched.
     #[serde(default)]
     side: Side,
-    /// Plies over the parent's count, on each side: one when left out.
+    /// Plies over the parent's surface, on each side: one when left out. They are more than the
+    /// parent's, or the outermost of the repair's.
     #[serde(default)]
-    extra_plies: Option<u16>,
+    pub(super) extra_plies: Option<u16>,
     /// Target: mass of fibre in the mass of the laminate.
-    fibre_weight_fraction: Entered<Ratio>,
+    #[serde(default)]
+    pub(super) fibre_weight_fraction: Option<Entered<Ratio>>,
     /// Allowance on cloth that is cut without nesting.
     #[serde(default)]
     waste_cloth: Option<Entered<Ratio>>,
@@ -146,76 +149,42 @@ enum Side {
 
 impl PatchInput {
     pub(super) fn paper(&self) -> Paper {
-        self.paper.unwrap_or(match self.units {
-            System::Inch => Paper::Letter,
-            System::Metric => Paper::A4,
-        })
+        self.paper.unwrap_or(Paper::usual(self.units))
     }
 
     pub(super) fn solve(&self, check: &mut Check, working: &mut Working) -> Result<Solved, Refused> {
         let hole = self.damage.outline(check);
-        let angles = self.angles(check, working);
-        let ply = check.within("ply_thickness", &self.ply_thickness, PLY) * 1e3;
-        let step = self.step(check, PLY.nearest(ply * 1e-3) * 1e3);
-        let name = self.cloth.as_deref();
-        let fabric = sheet::fabric(check, working, name, self.areal_weight.as_ref(), self.form);
-        let wf = check.within("fibre_weight_fraction", &self.fibre_weight_fraction, WEIGHT_FRACTION);
-        let waste_cloth = check.maybe("waste_cloth", self.waste_cloth.as_ref(), WASTE);
-        let waste_resin = check.maybe("waste_resin", self.waste_resin.as_ref(), WASTE);
-        let cloth = check.maybe("cloth_width", self.cloth_width.as_ref(), CLOTH);
-        let cloth = cloth.unwrap_or(USUAL_CLOTH) * 1e3;
-        let gap = check.maybe("gap", self.gap.as_ref(), GAP).unwrap_or(0.01) * 1e3;
-        let extra = usize::from(self.extra_plies.unwrap_or(1));
-        if extra > 10 {
-            check.refuse("extra_plies", format!("is {extra}"), "0 to 10");
-        }
-        std::mem::take(check).done()?;
         let faces = match self.side {
             Side::Outer => vec![Face::Outer],
             Side::Inner => vec![Face::Inner],
             Side::Both => vec![Face::Inner, Face::Outer],
         };
-        let geometry = Geometry { hole, step, angles, extra, faces };
+        let laid = self.laid(check, working, &faces);
+        let step = self.step(check, laid.ply);
+        let waste_cloth = check.maybe("waste_cloth", self.waste_cloth.as_ref(), WASTE);
+        let waste_resin = check.maybe("waste_resin", self.waste_resin.as_ref(), WASTE);
+        let width = check.maybe("cloth_width", self.cloth_width.as_ref(), CLOTH);
+        let width = width.unwrap_or(USUAL_CLOTH) * 1e3;
+        let gap = check.maybe("gap", self.gap.as_ref(), GAP).unwrap_or(0.01) * 1e3;
+        std::mem::take(check).done()?;
+        let geometry = Geometry { hole, step, plies: laid.plies, extras: laid.extras, faces };
         let pieces = geometry.pieces();
-        fits(&pieces, cloth)?;
-        let plan = cut::nest(&pieces, cloth, gap);
+        fits(&pieces, width)?;
+        let on_cloth = |cloth: usize| -> Vec<&Piece> {
+            pieces.iter().filter(|piece| piece.cut.cloth == cloth).collect()
+        };
+        let plans = (0..laid.cloths.len()).map(|cloth| cut::nest(&on_cloth(cloth), width, gap)).collect();
         Ok(Solved {
             geometry,
             pieces,
-            ply,
+            ply: laid.ply,
             rule: self.rule,
-            weight: fabric.weight,
-            wf,
+            cloths: laid.cloths,
             waste_cloth: waste_cloth.unwrap_or(0.0),
             waste_resin: waste_resin.unwrap_or(0.0),
-            cloth,
-            plan,
+            width,
+            plans,
         })
-    }
-
-    /// Angles of the parent's plies, innermost first.
-    fn angles(&self, check: &mut Check, working: &mut Working) -> Vec<f64> {
-        let angles = match (&self.parent, self.plies) {
-            (Some(parent), None) => {
-                let stack = Stack::of(check, working, "parent", parent, &self.materials);
-                stack.plies.iter().map(|ply| ply.angle).collect()
-            }
-            (None, Some(plies)) => vec![0.0; usize::from(plies)],
-            (Some(_), Some(_)) => {
-                check.refuse("plies", "is given beside parent", "one or the other");
-                Vec::new()
-            }
-            (None, None) => {
-                check.refuse("parent", "is missing, and no count of plies is given", "its plies");
-                return Vec::new();
-            }
-        };
-        if angles.len() > MOST_PLIES || (angles.is_empty() && self.parent.is_none()) {
-            let field = if self.parent.is_some() { "parent" } else { "plies" };
-            let reason = format!("has {} plies", angles.len());
-            check.refuse(field, reason, format!("1 to {MOST_PLIES} plies"));
-        }
-        angles
     }
 
     /// The step per ply, mm; refused where it is steeper than the rule.

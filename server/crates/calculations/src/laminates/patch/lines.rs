@@ -4,8 +4,8 @@ use shared_types::quantity::{Area, Length, Mass, Ratio};
 use shared_types::worksheet::Verdict;
 
 use super::Solved;
+use super::laid::Cloth;
 use super::plan::Geometry;
-use crate::laminates::mechanics::fractions;
 use crate::laminates::mechanics::outline::Outline;
 use crate::laminates::sheet::{plain, put};
 use crate::laminates::sources;
@@ -28,13 +28,9 @@ fn taper(working: &mut Working, solved: &Solved) {
     working
         .line("R", "taper ratio", "step / ply thickness", numbers, value, solved.rule.source())
         .against(limit, Verdict::Within);
-    let plies = solved.geometry.angles.len() + solved.geometry.extra * solved.geometry.faces.len();
-    let numbers = format!(
-        "{} + {} × {}",
-        solved.geometry.angles.len(),
-        solved.geometry.extra,
-        solved.geometry.faces.len()
-    );
+    let plies = solved.pieces.len();
+    let geometry = &solved.geometry;
+    let numbers = format!("{} + {} × {}", geometry.plies.len(), geometry.extra(), geometry.faces.len());
     let source = sources::published("AC 43.13-1B fig 3-6: original number of plies plus one");
     let meaning = "plies of the patch: the parent's and the extra ones on each side";
     put::<Ratio>(working, "n", meaning, "n0 + extra × sides", numbers, plies as f64, source);
@@ -48,7 +44,7 @@ fn sizes(working: &mut Working, solved: &Solved) {
         let numbers = |size: f64| {
             format!("{} mm + 2 × {} × {} mm", plain(size), piece.order, plain(solved.geometry.step))
         };
-        let what = format!("{} side, at {}°", piece.face.name(), plain(piece.angle));
+        let what = format!("{} side, at {}°", piece.face.name(), plain(piece.cut.angle));
         let symbol = format!("d{}", piece.number);
         if let Outline::Round { .. } = piece.outline {
             let meaning = format!("diameter of ply {}, {what}", piece.number);
@@ -114,23 +110,29 @@ fn areas(working: &mut Working, solved: &Solved) {
 
 fn masses(working: &mut Working, solved: &Solved) {
     let cloth = solved.cloth_mass() * 1e-3;
-    let weight = plain(solved.weight * 1000.0);
-    let numbers = format!("{} mm2 × {weight} g/m2", plain(solved.cloth_area()));
+    let by_cloth = solved.cloths.iter().enumerate().map(|(at, cloth)| {
+        let area: f64 = solved.pieces_of(at).map(|piece| piece.outline.area()).sum();
+        (area, cloth, area * 1e-6 * cloth.weight * 1000.0)
+    });
+    let by_cloth: Vec<_> = by_cloth.collect();
+    let sum = |term: &dyn Fn(&(f64, &Cloth, f64)) -> String| {
+        by_cloth.iter().map(term).collect::<Vec<_>>().join(" + ")
+    };
+    let numbers =
+        sum(&|(area, cloth, _)| format!("{} mm2 × {} g/m2", plain(*area), plain(cloth.weight * 1000.0)));
     let source = sources::arithmetic;
     put::<Mass>(working, "mf", "dry cloth", "S w", numbers, cloth, source());
-    let resin = fractions::resin_mass(cloth, solved.wf, solved.waste_resin);
-    let numbers = format!(
-        "{} g × (1 − {wf}) / {wf} × (1 + {})",
-        plain(cloth * 1e3),
-        plain(solved.waste_resin),
-        wf = plain(solved.wf)
-    );
+    let resin = solved.resin_mass() * 1e-3;
+    let waste = plain(solved.waste_resin);
+    let numbers = sum(&|(_, cloth, grams)| {
+        format!("{} g × (1 − {wf}) / {wf} × (1 + {waste})", plain(*grams), wf = plain(cloth.wf))
+    });
     let meaning = "resin to mix; cups and parts: worksheet `resin-batch`";
     let published =
         sources::published("AC 43.13-1B par 3-3: resin equal to the weight of the cloth, a 50 % ratio");
     let formula = "mf (1 − Wf) / Wf (1 + waste)";
     put::<Mass>(working, "mm", meaning, formula, numbers, resin, published);
-    let numbers = format!("{} g / {}", plain(cloth * 1e3), plain(solved.wf));
+    let numbers = sum(&|(_, cloth, grams)| format!("{} g / {}", plain(*grams), plain(cloth.wf)));
     let meaning = "weight of the cured patch, for weight and balance";
-    put::<Mass>(working, "mp", meaning, "mf / Wf", numbers, cloth / solved.wf, source());
+    put::<Mass>(working, "mp", meaning, "mf / Wf", numbers, solved.patch_mass() * 1e-3, source());
 }

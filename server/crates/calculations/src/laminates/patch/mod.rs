@@ -3,6 +3,7 @@
 mod cut;
 mod drawing;
 mod input;
+mod laid;
 mod lines;
 mod plan;
 mod rules;
@@ -13,12 +14,13 @@ use shared_types::worksheet::Quantity;
 
 use super::mechanics::fractions;
 use super::mechanics::outline::Outline;
-use super::template::{Closed, Sheet, Template};
 use super::{hazards, sheet};
 use crate::Calculation;
 use crate::input::{Check, Refused};
+use crate::template::{Mark, Sheet, Template};
 use crate::working::Working;
 use cut::{Blank, CutPlan};
+use laid::Cloth;
 use plan::{Geometry, Piece};
 
 pub use input::PatchInput;
@@ -29,18 +31,22 @@ pub struct Solved {
     pieces: Vec<Piece>,
     ply: f64,
     rule: rules::Rule,
-    /// Weight per area of the dry cloth, kg/m².
-    weight: f64,
-    wf: f64,
+    cloths: Vec<Cloth>,
     waste_cloth: f64,
     waste_resin: f64,
-    cloth: f64,
-    plan: CutPlan,
+    /// Of the cloth on its roll.
+    width: f64,
+    /// One for each cloth.
+    plans: Vec<CutPlan>,
 }
 
 impl Solved {
     fn cloth_area(&self) -> f64 {
         self.pieces.iter().map(|piece| piece.outline.area()).sum()
+    }
+
+    fn pieces_of(&self, cloth: usize) -> impl Iterator<Item = &Piece> {
+        self.pieces.iter().filter(move |piece| piece.cut.cloth == cloth)
     }
 
     /// Grams of dry cloth in the patch.
@@ -50,7 +56,26 @@ impl Solved {
 
     /// Grams of dry cloth in one piece.
     fn piece_cloth(&self, piece: &Piece) -> f64 {
-        piece.outline.area() * 1e-6 * self.weight * 1000.0
+        piece.outline.area() * 1e-6 * self.cloths[piece.cut.cloth].weight * 1000.0
+    }
+
+    /// Grams of a cured piece: cloth and the resin that stays in it.
+    fn piece_cured(&self, piece: &Piece) -> f64 {
+        self.piece_cloth(piece) / self.cloths[piece.cut.cloth].wf
+    }
+
+    /// Grams of the cured patch.
+    fn patch_mass(&self) -> f64 {
+        self.pieces.iter().map(|piece| self.piece_cured(piece)).sum()
+    }
+
+    /// Grams of resin to mix.
+    fn resin_mass(&self) -> f64 {
+        let of_cloth = |(at, cloth): (usize, &Cloth)| {
+            let dry = self.pieces_of(at).map(|piece| self.piece_cloth(piece)).sum();
+            fractions::resin_mass(dry, cloth.wf, self.waste_resin)
+        };
+        self.cloths.iter().enumerate().map(of_cloth).sum()
     }
 
     fn square_blanks(&self) -> f64 {
@@ -80,11 +105,15 @@ pub struct PatchResult {
     /// Length and width of the scarf; its diameter where it is round.
     scarf_outer_d: Option<f64>,
     scarf_outer: [f64; 2],
+    /// How far the scarf reaches back from the hole's edge.
+    scarf_width: Quantity,
     bond_area: f64,
     /// The cured patch: cloth and the resin that stays in it.
     patch_mass: Quantity,
     cut_list: Vec<CutPiece>,
     cut_plan: CutPlanOut,
+    /// Of further cloths, where the plies are not all of one.
+    further_cut_plans: Vec<CutPlanOut>,
     /// Full size, when it was asked for.
     template: Option<Template>,
 }
@@ -109,13 +138,19 @@ struct CutPiece {
     area: Quantity,
     /// Cured: cloth and resin.
     mass: Quantity,
-    /// `P3 outer 45°`
+    /// `P3 outer 45 deg`
     label: String,
+    /// The cloth it is cut from, where it is named.
+    cloth: String,
+    /// The ply of the repair that it is, where the repair is listed.
+    ply: Option<usize>,
 }
 
 /// The nested blanks.
 #[derive(Debug, Serialize)]
 struct CutPlanOut {
+    /// The cloth, where it is named.
+    cloth: String,
     cloth_width: Quantity,
     cloth_length: Quantity,
     /// Share of the cloth cut off that ends up in the patch.
@@ -153,7 +188,7 @@ impl Calculation for PatchInput {
         if template.as_ref().is_some_and(Template::is_too_large_for_paper) {
             working.caution(
                 "template-size",
-                "The template is too large to be put together from sheets of paper: use the DXF.",
+                "The template is too large to be put together from sheets of paper: use the DXF or SVG.",
             );
         }
         Ok(result(working, &solved, template))
@@ -166,10 +201,8 @@ fn result(working: &mut Working, solved: &Solved, template: Option<Template>) ->
         _ => None,
     };
     let scarf = Geometry::scarf(&solved.pieces).unwrap_or(solved.geometry.hole);
-    let cloth_mass = solved.cloth_mass();
-    let cured = |piece: &Piece| solved.piece_cloth(piece) / solved.wf;
-    let patch_mass: f64 = solved.pieces.iter().map(cured).sum();
-    let used = solved.cloth_area() / (solved.plan.length * solved.cloth);
+    let mut plans: Vec<_> = (0..solved.plans.len()).map(|cloth| plan_out(working, solved, cloth)).collect();
+    let further_cut_plans = plans.split_off(1);
     PatchResult {
         units: Units { length: "mm", area: "mm2", mass: "g" },
         diameters: solved.pieces.iter().map(|piece| round(&piece.outline)).collect(),
@@ -177,60 +210,82 @@ fn result(working: &mut Working, solved: &Solved, template: Option<Template>) ->
         ply_areas: solved.pieces.iter().map(|piece| piece.outline.area()).collect(),
         cloth_area: solved.cloth_area(),
         square_blanks_area: solved.square_blanks(),
-        cloth_mass,
-        resin_mass: fractions::resin_mass(cloth_mass, solved.wf, solved.waste_resin),
+        cloth_mass: solved.cloth_mass(),
+        resin_mass: solved.resin_mass(),
         taper_ratio: solved.geometry.step / solved.ply,
         scarf_outer_d: round(&scarf),
         scarf_outer: scarf.size().into(),
+        scarf_width: working.length((scarf.size().0 - solved.geometry.hole.size().0) / 2.0 * 1e-3),
         bond_area: solved.geometry.bond_area(&solved.pieces),
-        patch_mass: working.value::<Mass>(patch_mass * 1e-3),
-        cut_list: solved.pieces.iter().map(|piece| cut_piece(working, piece, cured(piece))).collect(),
-        cut_plan: CutPlanOut {
-            cloth_width: working.length(solved.cloth * 1e-3),
-            cloth_length: working.length(solved.plan.length * 1e-3),
-            used: working.ratio(used),
-            blanks: solved.plan.blanks.clone(),
-            drawing: drawing::cut_plan(solved).finish(),
-        },
+        patch_mass: working.value::<Mass>(solved.patch_mass() * 1e-3),
+        cut_list: solved.pieces.iter().map(|piece| cut_piece(working, solved, piece)).collect(),
+        cut_plan: plans.remove(0),
+        further_cut_plans,
         template,
     }
 }
 
-fn cut_piece(working: &mut Working, piece: &Piece, grams: f64) -> CutPiece {
+fn plan_out(working: &mut Working, solved: &Solved, cloth: usize) -> CutPlanOut {
+    let plan = &solved.plans[cloth];
+    let name = &solved.cloths[cloth].name;
+    let area: f64 = solved.pieces_of(cloth).map(|piece| piece.outline.area()).sum();
+    CutPlanOut {
+        cloth: name.clone(),
+        cloth_width: working.length(solved.width * 1e-3),
+        cloth_length: working.length(plan.length * 1e-3),
+        used: working.ratio(area / (plan.length * solved.width)),
+        blanks: plan.blanks.clone(),
+        drawing: drawing::cut_plan(solved, plan, name).finish(),
+    }
+}
+
+fn cut_piece(working: &mut Working, solved: &Solved, piece: &Piece) -> CutPiece {
     let (length, width) = piece.outline.size();
     CutPiece {
         piece: piece.number,
         side: piece.face.name(),
         order: piece.order,
-        angle: piece.angle,
+        angle: piece.cut.angle,
         extra: piece.extra,
         length: working.value::<Length>(length * 1e-3),
         width: working.value::<Length>(width * 1e-3),
         area: working.value::<Area>(piece.outline.area() * 1e-6),
-        mass: working.value::<Mass>(grams * 1e-3),
+        mass: working.value::<Mass>(solved.piece_cured(piece) * 1e-3),
         label: label(piece),
+        cloth: solved.cloths[piece.cut.cloth].name.clone(),
+        ply: piece.cut.ply,
     }
 }
 
 fn label(piece: &Piece) -> String {
-    format!("P{} {} {} deg", piece.number, piece.face.name(), sheet::plain(piece.angle))
+    format!("P{} {} {} deg", piece.number, piece.face.name(), sheet::plain(piece.cut.angle))
 }
 
-/// The template: the hole and every ply, full size.
+/// Points round an outline of the template.
+const ROUND: u32 = 180;
+/// Half the stroke that marks the warp on a ply, mm.
+const STROKE: f64 = 15.0;
+
+/// The template: the hole and every ply, full size, with its warp.
 fn full_size(solved: &Solved) -> Sheet {
-    let hole = Closed {
-        layer: "HOLE".to_owned(),
-        label: "hole".to_owned(),
-        points: solved.geometry.hole.points(180),
-        direction: None,
-    };
-    let plies = solved.pieces.iter().map(|piece| Closed {
-        layer: format!("PLY_{}", piece.number),
-        label: label(piece),
-        points: piece.outline.points(180),
-        direction: Some(piece.angle),
-    });
-    Sheet::of("Patch template, full size", std::iter::once(hole).chain(plies).collect())
+    let mut marks = outlined("HOLE".to_owned(), "hole".to_owned(), &solved.geometry.hole);
+    for piece in &solved.pieces {
+        let layer = format!("PLY_{}", piece.number);
+        let (s, c) = super::mechanics::ply::sin_cos_degrees(piece.cut.angle);
+        let warp = vec![(-STROKE * c, -STROKE * s), (STROKE * c, STROKE * s)];
+        marks.extend(outlined(layer.clone(), label(piece), &piece.outline));
+        marks.push(Mark::Run { layer, points: warp, closed: false });
+    }
+    let title = format!("Patch template: hole and {} plies, each with its warp.", solved.pieces.len());
+    Sheet::of(title, "", marks)
+}
+
+/// An outline with its label at the rightmost point, a little inside.
+fn outlined(layer: String, text: String, outline: &Outline) -> Vec<Mark> {
+    let points = outline.points(ROUND);
+    let at = (outline.size().0 / 2.0 - 1.0, 0.0);
+    let words = Mark::Words { layer: layer.clone(), at, upright: true, text };
+    vec![Mark::Run { layer, points, closed: true }, words]
 }
 
 impl PatchInput {
@@ -255,7 +310,7 @@ impl PatchInput {
                  bars on every sheet before cutting.",
             );
         }
-        if solved.geometry.extra == 0 {
+        if solved.geometry.extra() == 0 {
             working
                 .caution("no-extra-ply", "AC 43.13-1B fig 3-6 shows the original number of plies plus one.");
         }

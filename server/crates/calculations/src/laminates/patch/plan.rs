@@ -22,6 +22,17 @@ impl Face {
     }
 }
 
+/// A ply to cut.
+#[derive(Clone, Copy, Debug)]
+pub struct ToCut {
+    /// Angle of its warp from x, degrees.
+    pub angle: f64,
+    /// Which of the patch's cloths it is cut from.
+    pub cloth: usize,
+    /// Its number in the repair, where that is listed.
+    pub ply: Option<usize>,
+}
+
 /// One ply of the patch.
 #[derive(Clone, Debug)]
 pub struct Piece {
@@ -31,8 +42,8 @@ pub struct Piece {
     pub face: Face,
     /// Its place on that side, 1 the deepest.
     pub order: usize,
-    /// Angle of its warp from x, degrees.
-    pub angle: f64,
+    /// What it is cut from, and at which angle.
+    pub cut: ToCut,
     /// Its outline, mm.
     pub outline: Outline,
     /// Whether it lies on top of the plies that replace the parent's.
@@ -45,42 +56,46 @@ pub struct Geometry {
     pub hole: Outline,
     /// Step per ply, mm.
     pub step: f64,
-    /// Angles of the parent's plies, innermost first.
-    pub angles: Vec<f64>,
-    /// Plies over the parent's count, on each side that is patched.
-    pub extra: usize,
+    /// Plies that replace the parent's, inner face first.
+    pub plies: Vec<ToCut>,
+    /// Plies over the parent's surface, deepest first, for each side that is patched.
+    pub extras: Vec<Vec<ToCut>>,
     /// The sides that are patched.
     pub faces: Vec<Face>,
 }
 
 impl Geometry {
-    /// The parent's plies that each side replaces, deepest first: all of them, or with both sides
-    /// the half that is nearer (the odd one goes to the outer side).
-    fn angles_on(&self, face: Face) -> Vec<f64> {
-        let inner = if self.faces.len() == 2 { self.angles.len() / 2 } else { 0 };
+    /// The plies that each side replaces, deepest first: all of them, or with both sides the half
+    /// that is nearer (the odd one goes to the outer side).
+    fn replaced(&self, face: Face) -> Vec<ToCut> {
+        let inner = if self.faces.len() == 2 { self.plies.len() / 2 } else { 0 };
         match (face, self.faces.len()) {
-            (Face::Outer, _) => self.angles[inner..].to_vec(),
-            (Face::Inner, 2) => self.angles[..inner].iter().rev().copied().collect(),
-            (Face::Inner, _) => self.angles.iter().rev().copied().collect(),
+            (Face::Outer, _) => self.plies[inner..].to_vec(),
+            (Face::Inner, 2) => self.plies[..inner].iter().rev().copied().collect(),
+            (Face::Inner, _) => self.plies.iter().rev().copied().collect(),
         }
+    }
+
+    /// How many plies lie over the parent's surface on each side.
+    #[must_use]
+    pub fn extra(&self) -> usize {
+        self.extras.first().map_or(0, Vec::len)
     }
 
     /// All pieces, in the order of their numbers.
     #[must_use]
     pub fn pieces(&self) -> Vec<Piece> {
         let mut pieces = Vec::new();
-        for face in &self.faces {
-            let angles = self.angles_on(*face);
-            let last = angles.last().copied().unwrap_or(0.0);
-            let extras = std::iter::repeat_n((last, true), self.extra);
-            let all = angles.into_iter().map(|angle| (angle, false)).chain(extras);
-            for (order, (angle, extra)) in all.enumerate() {
+        for (face, extras) in self.faces.iter().zip(&self.extras) {
+            let replaced = self.replaced(*face).into_iter().map(|cut| (cut, false));
+            let all = replaced.chain(extras.iter().map(|cut| (*cut, true)));
+            for (order, (cut, extra)) in all.enumerate() {
                 let order = order + 1;
                 pieces.push(Piece {
                     number: pieces.len() + 1,
                     face: *face,
                     order,
-                    angle,
+                    cut,
                     outline: self.hole.grown(order as f64 * self.step),
                     extra,
                 });

@@ -11,7 +11,9 @@ use crate::laminates::sources;
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Rule {
-    /// Scarf back about 50 times the thickness of the face ply.
+    /// The document says it of the hole's edge and the face ply: scarf back about 50 times its
+    /// thickness. Of the plies below it says nothing; here each of them steps 50 times its own,
+    /// so that the taper is nowhere steeper.
     #[default]
     #[serde(rename = "ac-43-13-1b")]
     Ac4313,
@@ -49,7 +51,9 @@ impl Rule {
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
-            Self::Ac4313 => "50 × the thickness of the ply (AC 43.13-1B par 3-3)",
+            Self::Ac4313 => {
+                "50 × its own thickness for every ply; AC 43.13-1B par 3-3a asks about that of the face ply"
+            }
             Self::Handbook17 => "1 in 50 (MIL-HDBK-17-3F ch 12 D-13, for quasi-isotropic carbon)",
             Self::HalfInchPerPly => "12.7 mm (0.5 in) per ply (repair guides, composites press)",
             Self::InchPerPly => "25.4 mm (1 in) per ply for wet lay-up (from memory)",
@@ -61,9 +65,11 @@ impl Rule {
     #[must_use]
     pub fn source(self) -> Source {
         match self {
-            Self::Ac4313 => {
-                sources::published("AC 43.13-1B (9/8/98) par 3-3; for fairings, covers, cowlings (par 3-2)")
-            }
+            Self::Ac4313 => sources::published(
+                "AC 43.13-1B (9/8/98) par 3-3a(1): edges of the hole scarfed back about 50 times the \
+                     thickness of the face ply, here taken for every ply; for fairings, covers, cowlings \
+                     (par 3-2)",
+            ),
             Self::Handbook17 => sources::published("MIL-HDBK-17-3F ch 12 D-13"),
             Self::HalfInchPerPly => {
                 sources::published("about 0.5 in per ply: repair guide, trade journal on scarfing")

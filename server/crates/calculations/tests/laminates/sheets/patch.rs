@@ -216,3 +216,129 @@ proptest! {
         prop_assert!(cut <= column + 1e-6);
     }
 }
+
+/// A repair of four plies of 7781 and one of 120, listed from the inner face.
+fn repair() -> Value {
+    let ply = |cloth: &str, angle: i32| json!({ "cloth": cloth, "fibre_fraction": 0.4, "angle": angle });
+    let inner = "E-glass style 7781";
+    json!([ply(inner, 0), ply(inner, 45), ply(inner, 90), ply(inner, -45), ply("E-glass style 120", 30)])
+}
+
+/// The example's hole, filled by a listed repair.
+fn filled(changes: &Value) -> Value {
+    let mut input = json!({ "damage": { "shape": "round", "diameter": "50 mm" }, "repair": repair() });
+    for (key, value) in changes.as_object().unwrap() {
+        input[key] = value.clone();
+    }
+    input
+}
+
+#[test]
+fn a_listed_repair_says_its_own_angles_extra_plies_and_cloth() {
+    let pieces = |changes: &Value| {
+        let result = work(KIND, &filled(changes));
+        let list = result.outputs["cut_list"].as_array().unwrap().clone();
+        let piece = |it: &Value| {
+            let side = it["side"].as_str().unwrap().to_owned();
+            (side, it["ply"].as_u64().unwrap(), it["angle"].as_f64().unwrap(), it["extra"].as_bool().unwrap())
+        };
+        list.iter().map(piece).collect::<Vec<_>>()
+    };
+    let told = |list: &[(&str, u64, f64, bool)]| {
+        list.iter()
+            .map(|(side, ply, angle, extra)| ((*side).to_owned(), *ply, *angle, *extra))
+            .collect::<Vec<_>>()
+    };
+    let outer = [
+        ("outer", 1, 0.0, false),
+        ("outer", 2, 45.0, false),
+        ("outer", 3, 90.0, false),
+        ("outer", 4, -45.0, false),
+        ("outer", 5, 30.0, true),
+    ];
+    assert_eq!(pieces(&json!({})), told(&outer));
+    // From inside the deepest is the one nearest the outer face, and the extra one the innermost.
+    let inner = [
+        ("inner", 5, 30.0, false),
+        ("inner", 4, -45.0, false),
+        ("inner", 3, 90.0, false),
+        ("inner", 2, 45.0, false),
+        ("inner", 1, 0.0, true),
+    ];
+    assert_eq!(pieces(&json!({ "side": "inner" })), told(&inner));
+    let both = [
+        ("inner", 2, 45.0, false),
+        ("inner", 1, 0.0, true),
+        ("outer", 3, 90.0, false),
+        ("outer", 4, -45.0, false),
+        ("outer", 5, 30.0, true),
+    ];
+    assert_eq!(pieces(&json!({ "side": "both" })), told(&both));
+}
+
+#[test]
+fn each_cloth_of_a_repair_has_its_own_plan_and_the_thickest_ply_sets_the_step() {
+    let result = work(KIND, &filled(&json!({})));
+    assert_eq!(result.outputs["cut_plan"]["cloth"], "E-glass style 7781");
+    assert_eq!(result.outputs["cut_plan"]["blanks"].as_array().unwrap().len(), 4);
+    let further = result.outputs["further_cut_plans"].as_array().unwrap();
+    assert_eq!(further.len(), 1);
+    assert_eq!(further[0]["cloth"], "E-glass style 120");
+    assert_eq!(further[0]["blanks"][0]["piece"], 5);
+    // By hand: 303 g/m2 of glass at 2600 kg/m3 and a fraction of 0.4 make 0.2913 mm, 50 of them 14.57 mm.
+    let ply = 303.0 / 2600.0 / 0.4;
+    let step = (at(&result, "/diameters/0") - 50.0) / 2.0;
+    close(step, 50.0 * ply, 0.03);
+    // Dry: each ring's area by its cloth's weight.
+    let area = |k: f64| std::f64::consts::PI / 4.0 * (50.0 + 2.0 * k * step) * (50.0 + 2.0 * k * step) * 1e-6;
+    let dry = 303.0 * (1..=4).map(|k| area(f64::from(k))).sum::<f64>() + 107.0 * area(5.0);
+    close(at(&result, "/cloth_mass"), dry, 1e-9);
+    let cured = at(&result, "/patch_mass");
+    assert!(cured > 1.3 * dry && cured < 2.2 * dry, "{cured} g of {dry} g dry");
+}
+
+#[test]
+fn what_a_listed_repair_does_not_say_is_asked_for_once() {
+    let by_material = json!([{ "material": "w7781_hand", "count": 3 }]);
+    let bad = refused(KIND, &filled(&json!({ "repair": by_material })));
+    let fields: Vec<_> = bad.iter().map(|it| it.field.as_str()).collect();
+    assert_eq!(fields, ["areal_weight", "fibre_weight_fraction"]);
+    let told = json!({ "repair": by_material, "areal_weight": "303 g/m2", "fibre_weight_fraction": 0.5 });
+    close(
+        at(&work(KIND, &filled(&told)), "/patch_mass"),
+        2.0 * at(&work(KIND, &filled(&told)), "/cloth_mass"),
+        1e-9,
+    );
+    for (changes, field) in [
+        (json!({ "extra_plies": 5 }), "extra_plies"),
+        (json!({ "side": "both", "extra_plies": 3 }), "extra_plies"),
+        (json!({ "plies": 4 }), "plies"),
+        (json!({ "cloth": "E-glass style 7781" }), "cloth"),
+        (json!({ "step": "6 mm" }), "step"),
+        (json!({ "repair": [{ "cloth": "no such cloth", "fibre_fraction": 0.4 }] }), "repair[0].cloth"),
+    ] {
+        let bad = refused(KIND, &filled(&changes));
+        assert!(bad.iter().any(|it| it.field == field), "{changes}: {bad:?}");
+    }
+}
+
+#[test]
+fn the_template_is_a_drawing_too() {
+    let result = work(KIND, &with(KIND, &json!({ "template": true })));
+    let svg = result.outputs["template"]["svg"].as_str().unwrap();
+    // The hole and five plies, each closed; the first number of a polygon is its rightmost x.
+    assert_eq!(svg.matches("<polygon").count(), 6);
+    let widths: Vec<f64> = svg
+        .split("<polygon points=\"")
+        .skip(1)
+        .map(|rest| {
+            let points = rest.split('"').next().unwrap().split_whitespace();
+            let xs: Vec<f64> = points.map(|it| it.split(',').next().unwrap().parse().unwrap()).collect();
+            xs.iter().copied().fold(f64::MIN, f64::max) - xs.iter().copied().fold(f64::MAX, f64::min)
+        })
+        .collect();
+    for (got, expected) in widths.iter().zip([50.0, 75.4, 100.8, 126.2, 151.6, 177.0]) {
+        close(*got, expected, 1e-4);
+    }
+    assert!(svg.contains("P5 outer 0 deg"), "{svg}");
+}

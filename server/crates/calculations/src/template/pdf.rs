@@ -3,8 +3,7 @@
 
 use pdf_writer::{Content, Finish as _, Name, Pdf, Rect, Ref, Str};
 
-use super::{Paper, Sheet};
-use crate::fasteners::plane::Point;
+use super::{At, Mark, Paper, Sheet, WORDS};
 
 /// PDF units in a millimetre.
 const PT: f64 = 72.0 / 25.4;
@@ -27,7 +26,7 @@ const fn size(paper: Paper) -> (f64, f64) {
 
 /// Part of the sheet that one page shows: its lower left corner.
 struct Tile {
-    corner: Point,
+    corner: At,
     column: usize,
     row: usize,
 }
@@ -73,7 +72,7 @@ fn number(tiles: &[Tile], tile: &Tile) -> usize {
     tiles.iter().position(same).unwrap_or(0) + 1
 }
 
-/// The pages that show a part of the edge or a hole.
+/// The pages that show a part of a mark.
 fn tiles(sheet: &Sheet, width: f64, height: f64) -> Option<Vec<Tile>> {
     let across = |size: f64, shown: f64| {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "up to 20 m of sheet")]
@@ -81,15 +80,16 @@ fn tiles(sheet: &Sheet, width: f64, height: f64) -> Option<Vec<Tile>> {
         count
     };
     let (columns, rows) = (across(sheet.width, width), across(sheet.height, height));
+    let points: Vec<At> = sheet.marks.iter().flat_map(along).collect();
     let mut tiles = Vec::new();
     for row in 0..rows {
         for column in 0..columns {
-            let corner = Point { x: column as f64 * (width - OVERLAP), y: row as f64 * (height - OVERLAP) };
-            let shows = |point: &Point| {
-                (corner.x..=corner.x + width).contains(&point.x)
-                    && (corner.y..=corner.y + height).contains(&point.y)
+            let corner = (column as f64 * (width - OVERLAP), row as f64 * (height - OVERLAP));
+            let shows = |point: &At| {
+                (corner.0..=corner.0 + width).contains(&point.0)
+                    && (corner.1..=corner.1 + height).contains(&point.1)
             };
-            if sheet.holes.iter().any(|hole| shows(&hole.at)) || sheet.edge.iter().any(shows) {
+            if points.iter().any(shows) {
                 tiles.push(Tile { corner, column, row });
             }
         }
@@ -100,33 +100,51 @@ fn tiles(sheet: &Sheet, width: f64, height: f64) -> Option<Vec<Tile>> {
     Some(tiles)
 }
 
+/// Points along a mark, so close together that no page which shows a part of it is missed.
+fn along(mark: &Mark) -> Vec<At> {
+    let mut points = match mark {
+        Mark::Run { points, closed, .. } => ring(points, *closed),
+        Mark::Hole { at, .. } => vec![*at],
+        Mark::Words { .. } => Vec::new(),
+    };
+    let between: Vec<At> = points.windows(2).flat_map(|ends| between(ends[0], ends[1])).collect();
+    points.extend(between);
+    points
+}
+
+fn between(from: At, to: At) -> impl Iterator<Item = At> {
+    let (x, y) = (to.0 - from.0, to.1 - from.1);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "up to 20 m of sheet")]
+    let steps = (x.hypot(y) / (OVERLAP / 2.0)).ceil() as usize;
+    (1..steps).map(move |step| {
+        let share = step as f64 / steps as f64;
+        (from.0 + share * x, from.1 + share * y)
+    })
+}
+
+/// The points, with the first again at the end of a closed run.
+fn ring(points: &[At], closed: bool) -> Vec<At> {
+    points.iter().chain(points.first().filter(|_| closed)).copied().collect()
+}
+
 fn draw(sheet: &Sheet, tile: &Tile, shown: (f64, f64), about: &str) -> Vec<u8> {
     let mut content = Content::new();
     content.set_line_width(0.4);
     // The window that this page shows.
-    let (x, y) = (pt(BLANK), pt(BLANK + FOOT));
     content.save_state();
-    content.rect(x, y, pt(shown.0), pt(shown.1)).clip_nonzero().end_path();
-    let at = |point: Point| Point {
-        x: point.x - tile.corner.x + BLANK,
-        y: point.y - tile.corner.y + BLANK + FOOT,
-    };
-    polyline(&mut content, sheet.edge.iter().map(|point| at(*point)));
-    for hole in &sheet.holes {
-        let centre = at(hole.at);
-        let arm = hole.diameter / 2.0 + 1.5;
-        circle(&mut content, centre, hole.diameter / 2.0);
-        for (dx, dy) in [(arm, 0.0), (0.0, arm)] {
-            let arm = Point { x: dx, y: dy };
-            polyline(&mut content, [centre.plus(arm, -1.0), centre.plus(arm, 1.0)].into_iter());
+    content.rect(pt(BLANK), pt(BLANK + FOOT), pt(shown.0), pt(shown.1)).clip_nonzero().end_path();
+    let at = |point: At| (point.0 - tile.corner.0 + BLANK, point.1 - tile.corner.1 + BLANK + FOOT);
+    for mark in &sheet.marks {
+        match mark {
+            Mark::Run { points, closed, .. } => {
+                polyline(&mut content, ring(points, *closed).into_iter().map(at));
+            }
+            Mark::Hole { at: centre, diameter } => hole(&mut content, at(*centre), diameter / 2.0),
+            Mark::Words { at: start, upright, text, .. } => {
+                let turn = if *upright { Turn::Upright } else { Turn::Level };
+                words(&mut content, at(*start), pt(WORDS), turn, text);
+            }
         }
-        let label = centre.plus(Point { x: 1.0, y: 1.0 }, hole.diameter / 2.0 + 1.0);
-        let turn = if sheet.tight { Turn::Upright } else { Turn::Level };
-        words(&mut content, label, 6.0, turn, &hole.label);
-    }
-    if let Some(start) = sheet.edge.first() {
-        let below = at(*start).plus(Point { x: 1.0, y: -3.5 }, 1.0);
-        words(&mut content, below, 7.0, Turn::Level, "edge");
     }
     content.restore_state();
     match_marks(&mut content, shown);
@@ -134,49 +152,54 @@ fn draw(sheet: &Sheet, tile: &Tile, shown: (f64, f64), about: &str) -> Vec<u8> {
     content.finish().to_vec()
 }
 
+fn hole(content: &mut Content, centre: At, radius: f64) {
+    circle(content, centre, radius);
+    cross(content, centre, radius + 1.5);
+}
+
+fn cross(content: &mut Content, (x, y): At, arm: f64) {
+    polyline(content, [(x - arm, y), (x + arm, y)].into_iter());
+    polyline(content, [(x, y - arm), (x, y + arm)].into_iter());
+}
+
 /// Crosses in the corners of the overlap: laid over those of the next sheet.
 fn match_marks(content: &mut Content, shown: (f64, f64)) {
     let half = OVERLAP / 2.0;
     for x in [BLANK + half, BLANK + shown.0 - half] {
         for y in [BLANK + FOOT + half, BLANK + FOOT + shown.1 - half] {
-            let centre = Point { x, y };
-            for (dx, dy) in [(2.0, 0.0), (0.0, 2.0)] {
-                let arm = Point { x: dx, y: dy };
-                polyline(content, [centre.plus(arm, -1.0), centre.plus(arm, 1.0)].into_iter());
-            }
+            cross(content, (x, y), 2.0);
         }
     }
 }
 
 fn foot(content: &mut Content, about: &str) {
     for bar in Sheet::bars() {
-        let from = Point { x: bar.from.x - super::MARGIN + BLANK, y: BLANK + 10.0 };
-        let end = from.plus(Point { x: 1.0, y: 0.0 }, bar.length);
-        polyline(content, [from, end].into_iter());
-        for at in [from, end] {
-            let tick = Point { x: 0.0, y: 2.0 };
-            polyline(content, [at.plus(tick, -1.0), at.plus(tick, 1.0)].into_iter());
+        let (x, y) = (bar.from.0 - super::MARGIN + BLANK, BLANK + 10.0);
+        let end = x + bar.length;
+        polyline(content, [(x, y), (end, y)].into_iter());
+        for at in [x, end] {
+            polyline(content, [(at, y - 2.0), (at, y + 2.0)].into_iter());
         }
-        words(content, from.plus(Point { x: 1.0, y: 1.0 }, 2.5), 8.0, Turn::Level, bar.label);
+        words(content, (x + 2.5, y + 2.5), 8.0, Turn::Level, bar.label);
     }
-    words(content, Point { x: BLANK, y: BLANK + 2.0 }, 8.0, Turn::Level, about);
+    words(content, (BLANK, BLANK + 2.0), 8.0, Turn::Level, about);
 }
 
-fn polyline(content: &mut Content, points: impl Iterator<Item = Point>) {
-    for (place, point) in points.enumerate() {
+fn polyline(content: &mut Content, points: impl Iterator<Item = At>) {
+    for (place, (x, y)) in points.enumerate() {
         if place == 0 {
-            content.move_to(pt(point.x), pt(point.y));
+            content.move_to(pt(x), pt(y));
         } else {
-            content.line_to(pt(point.x), pt(point.y));
+            content.line_to(pt(x), pt(y));
         }
     }
     content.stroke();
 }
 
 /// A circle of four Bézier curves: off by less than 0.03 percent of the radius.
-fn circle(content: &mut Content, centre: Point, radius: f64) {
+fn circle(content: &mut Content, centre: At, radius: f64) {
     const ARM: f64 = 0.552_284_749_8;
-    let to = |x: f64, y: f64| (pt(centre.x + x * radius), pt(centre.y + y * radius));
+    let to = |x: f64, y: f64| (pt(centre.0 + x * radius), pt(centre.1 + y * radius));
     let start = to(1.0, 0.0);
     content.move_to(start.0, start.1);
     for (a, b, end) in [
@@ -198,14 +221,14 @@ enum Turn {
     Upright,
 }
 
-fn words(content: &mut Content, at: Point, size: f32, turn: Turn, text: &str) {
+fn words(content: &mut Content, at: At, size: f32, turn: Turn, text: &str) {
     let [right, up] = match turn {
         Turn::Level => [1.0, 0.0],
         Turn::Upright => [0.0, 1.0],
     };
     content.begin_text();
     content.set_font(Name(b"F"), size);
-    content.set_text_matrix([right, up, -up, right, pt(at.x), pt(at.y)]);
+    content.set_text_matrix([right, up, -up, right, pt(at.0), pt(at.1)]);
     content.show(Str(text.as_bytes()));
     content.end_text();
 }
