@@ -17,7 +17,10 @@ enum Figure {
     Large(String),
     /// What has to be said in a sentence.
     Remark(String),
+    /// A verdict, with its shape.
     Verdict(Verdict),
+    /// A picture that the result holds beside its main one.
+    Drawing(String),
 }
 
 /// A result of a known form.
@@ -46,6 +49,10 @@ fn Figures(figures: Vec<(String, Figure)>) -> impl IntoView {
             Figure::Large(text) => view! { <span class="big">{text}</span> }.into_any(),
             Figure::Remark(text) => view! { <span>{text}</span> }.into_any(),
             Figure::Verdict(verdict) => view! { <span><VerdictBadge verdict/></span> }.into_any(),
+            Figure::Drawing(svg) => {
+                let label = words.clone();
+                view! { <Drawing svg label/> }.into_any()
+            }
         };
         view! { <div class="result">{figure}<span class="muted">{words}</span></div> }
     };
@@ -75,6 +82,9 @@ impl Figure {
             return Some(Self::Verdict(verdict));
         }
         let text = spell(value)?;
+        if text.starts_with("<svg") {
+            return Some(Self::Drawing(text));
+        }
         Some(if text.chars().count() > FIGURE_MOST { Self::Remark(text) } else { Self::Large(text) })
     }
 }
@@ -85,7 +95,7 @@ fn spell(value: &Value) -> Option<String> {
         return Some(quantity_text(&quantity));
     }
     match value {
-        Value::Number(number) => Some(number.to_string().trim_end_matches(".0").to_owned()),
+        Value::Number(number) => Some(shared_types::quantity::decimal(number.as_f64()?, 4)),
         Value::String(text) => Some(plain_words(text)),
         // The worst hole of a pattern.
         Value::Object(fields) if fields.contains_key("check") => {
@@ -121,6 +131,9 @@ mod tests {
         let worst =
             json!({ "id": "3", "check": "row_pitch", "value": { "value": 0.3, "unit": "in" }, "kept": 0.8 });
         assert_eq!(Figure::of(&worst), large("3: row pitch 0.3 in"));
+        assert_eq!(Figure::of(&json!(8585.983975988252)), large("8585.984"));
+        let svg = "<svg xmlns=\"http://www.w3.org/2000/svg\"></svg>";
+        assert_eq!(Figure::of(&json!(svg)), Some(Figure::Drawing(svg.to_owned())));
         assert_eq!(Figure::of(&json!([1, 2])), None);
     }
 }

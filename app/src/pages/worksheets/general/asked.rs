@@ -54,6 +54,14 @@ pub enum Node {
     Either(Vec<Node>),
 }
 
+impl Node {
+    /// Two quantities that belong together: x and y.
+    #[must_use]
+    pub fn is_place(&self) -> bool {
+        matches!(self, Self::List { entry, least: 2, most: 2 } if matches!(**entry, Self::Quantity { .. }))
+    }
+}
+
 impl Field {
     /// The name as a label: `driven_diameter` is "Driven diameter", `E1` stays.
     #[must_use]

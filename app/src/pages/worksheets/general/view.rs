@@ -173,12 +173,16 @@ fn Entries(
     path: Path,
     refusals: Refusals,
 ) -> impl IntoView {
+    let is_place = node.is_place();
     let (entry, least, most, named) = match node {
         Node::List { entry, least, most } => (*entry, least, most, false),
         Node::Named(entry) => (*entry, 0, usize::MAX, true),
         // Only lists have entries.
         _ => return ().into_any(),
     };
+    if is_place {
+        return view! { <Coordinates entry entries path refusals/> }.into_any();
+    }
     let made = entry.clone();
     let add = move |()| {
         let it = Filled::new(&made, None, true);
@@ -190,7 +194,7 @@ fn Entries(
     let full = Signal::derive(move || entries.read().len() >= most);
     let fixed = least == most;
     let whole = refusal(refusals, path);
-    let one = label_of_one(&label);
+    let one = if entry.is_place() { "Point".to_owned() } else { label_of_one(&label) };
     let another = format!("Add: {}", one.to_lowercase());
     view! {
         <fieldset class="field span asked-group">
@@ -208,9 +212,25 @@ fn Entries(
     .into_any()
 }
 
-/// "Layers" has entries "layer".
+/// "Layers" has entries "layer", "plies" has "ply".
 fn label_of_one(label: &str) -> String {
+    if let Some(stem) = label.strip_suffix("ies") {
+        return format!("{stem}y");
+    }
     label.strip_suffix('s').filter(|one| !one.ends_with('s')).unwrap_or(label).to_owned()
+}
+
+/// A place: its two coordinates side by side.
+#[component]
+fn Coordinates(entry: Node, entries: RwSignal<Vec<Entry>>, path: Path, refusals: Refusals) -> impl IntoView {
+    let one = |(place, (_, _, filled)): (usize, Entry)| {
+        let name = ["x", "y"][place.min(1)].to_owned();
+        let field = Field { name, hint: String::new(), required: true, node: entry.clone() };
+        let own = Signal::derive(move || format!("{}[{place}]", path.read()));
+        view! { <OneField field filled path=own refusals/> }
+    };
+    let both = entries.get_untracked().into_iter().enumerate().map(one).collect_view();
+    view! { <div class="fields fields--entry">{both}</div> }
 }
 
 #[component]
