@@ -7,7 +7,7 @@
 use leptos::prelude::*;
 use leptos::reactive::computed::ScopedFuture;
 use leptos::task::spawn_local;
-use shared_types::ids::{JobId, JointId, LayupId, ShopId, StepId};
+use shared_types::ids::{JobId, JointId, ShopId, StepId};
 use wasm_split_helpers::{SplitLoaderError, wasm_split};
 
 use crate::page;
@@ -16,7 +16,7 @@ use crate::pages::{
     job::{JobOutline, JobPage},
     join::JoinPage,
     joint::JointPage,
-    layup::LayupPage,
+    layup::{CutListPage, LayupPage},
     measure::MeasurePage,
     new_job::NewJobPage,
     record::RecordPage,
@@ -43,7 +43,7 @@ pub fn page(route: Route) -> Option<AnyView> {
         Route::Inspect | Route::InspectStep(..) | Route::Record(..) => Some(fetched(inspection(route))),
         Route::Joint(shop, job, joint) => Some(fetched(joints(shop, job, joint))),
         Route::Measure(..) => Some(fetched(measuring(route))),
-        Route::Layup(shop, job, layup) => Some(fetched(layups(shop, job, layup))),
+        Route::Layup(..) | Route::CutList(..) => Some(fetched(layups(route))),
         Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
         Route::SignIn | Route::Join => Some(fetched(entrance(route))),
         Route::Sync | Route::Team => Some(fetched(people(route))),
@@ -96,8 +96,12 @@ fn joints(shop: ShopId, job: JobId, joint: JointId) -> Fetched {
 }
 
 #[wasm_split(layups, fallible)]
-fn layups(shop: ShopId, job: JobId, layup: LayupId) -> Fetched {
-    Ok(view! { <LayupPage shop job layup/> }.into_any())
+fn layups(route: Route) -> Fetched {
+    Ok(match route {
+        Route::Layup(shop, job, layup) => view! { <LayupPage shop job layup/> }.into_any(),
+        Route::CutList(shop, job, layup) => view! { <CutListPage shop job layup/> }.into_any(),
+        _ => ().into_any(),
+    })
 }
 
 #[wasm_split(measuring, fallible)]

@@ -55,6 +55,7 @@ pub fn item_name(state: &JobState, item: &str) -> String {
             id.parse().ok().and_then(|id| state.plies.get(&id)).map(|ply| ply.material.or_empty()),
         ),
         "plies" => named("plies of layup", layup_name(state, id)),
+        "damage" => "damage".to_owned(),
         "data-reference" => "data reference".to_owned(),
         other => other.to_owned(),
     }

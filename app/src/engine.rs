@@ -91,6 +91,17 @@ fn use_function(name: &'static str) -> Engine {
 }
 
 impl Engine {
+    /// Runs the calling effect once more when the engine has come.
+    pub fn track(self) {
+        self.state.track();
+    }
+
+    /// Can it be asked?
+    #[must_use]
+    pub fn is_here(self) -> bool {
+        self.state.get() == State::Here
+    }
+
     /// Works an input out; to be called again when the engine has come, which a reactive caller does by itself.
     #[must_use]
     pub fn work_out(self, kind: &str, input: &Value) -> Preview {

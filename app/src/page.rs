@@ -53,6 +53,32 @@ pub fn focus_fault() {
     });
 }
 
+/// Brings a part of the page into view when the address names it: it was not there yet when the
+/// browser looked for it.
+pub fn show_if_named(id: &'static str) {
+    request_animation_frame(move || {
+        if window().location().hash().is_ok_and(|hash| hash.strip_prefix('#') == Some(id))
+            && let Some(part) = document().get_element_by_id(id)
+        {
+            part.scroll_into_view();
+        }
+    });
+}
+
+/// Moves the focus to the first of some things that is there once the page is drawn anew.
+pub fn focus_first(selectors: &[&str]) {
+    let selectors: Vec<String> = selectors.iter().map(|it| (*it).to_owned()).collect();
+    request_animation_frame(move || {
+        // Our own selectors are always fine.
+        let found = selectors.iter().find_map(|it| document().query_selector(it).ok().flatten());
+        if let Some(element) = found.and_then(|it| it.dyn_into::<HtmlElement>().ok())
+            && let Err(problem) = element.focus()
+        {
+            leptos::logging::error!("the focus could not be moved: {problem:?}");
+        }
+    });
+}
+
 /// Moves the focus to what a pick in a sheet filled in: the button that was pressed is gone.
 pub fn focus_picked() {
     request_animation_frame(|| {
@@ -105,6 +131,13 @@ fn matches(query: &str) -> RwSignal<bool> {
 fn report<E: std::fmt::Debug>(outcome: Result<(), E>) {
     if let Err(problem) = outcome {
         leptos::logging::error!("{problem:?}");
+    }
+}
+
+/// Opens the browser's print sheet.
+pub fn print(_: ()) {
+    if let Err(problem) = window().print() {
+        leptos::logging::error!("printing failed: {problem:?}");
     }
 }
 

@@ -31,6 +31,8 @@ pub enum Route {
     Measure(ShopId, JobId, JointId, PhotoId),
     /// A layup with its plies.
     Layup(ShopId, JobId, LayupId),
+    /// The pieces to cut for a layup's patch, to print.
+    CutList(ShopId, JobId, LayupId),
     /// Steps that wait for an inspector.
     Inspect,
     /// One of them.
@@ -85,6 +87,7 @@ impl Route {
             ["jobs", shop, job, "joints", joint] => with(shop, job, joint, Self::Joint),
             ["jobs", shop, job, "joints", joint, "measure", photo] => measure(shop, job, joint, photo),
             ["jobs", shop, job, "layups", layup] => with(shop, job, layup, Self::Layup),
+            ["jobs", shop, job, "layups", layup, "cut-list"] => with(shop, job, layup, Self::CutList),
             ["inspect"] => Some(Self::Inspect),
             ["inspect", shop, job, step] => with(shop, job, step, Self::InspectStep),
             ["stock"] => Some(Self::Stock),
@@ -119,6 +122,7 @@ impl Route {
             | Self::Joint(shop, job, _)
             | Self::Measure(shop, job, ..)
             | Self::Layup(shop, job, _)
+            | Self::CutList(shop, job, _)
             | Self::InspectStep(shop, job, _) => Some((*shop, *job)),
             _ => None,
         }
@@ -137,6 +141,7 @@ impl Route {
             Self::NewWorksheet(shop, job, step) => Some(Self::Step(*shop, *job, *step)),
             Self::FillIn(shop, job, step, ..) => Some(Self::NewWorksheet(*shop, *job, *step)),
             Self::Alter(shop, job, sheet) => Some(Self::Worksheet(*shop, *job, *sheet)),
+            Self::CutList(shop, job, layup) => Some(Self::Layup(*shop, *job, *layup)),
             Self::Measure(shop, job, joint, _) => Some(Self::Joint(*shop, *job, *joint)),
             Self::InspectStep(..) => Some(Self::Inspect),
             Self::StockItem(..) | Self::Catalogue => Some(Self::Stock),
@@ -157,6 +162,7 @@ impl Route {
             Self::Joint(..) => "Joint",
             Self::Measure(..) => "Measure on a photo",
             Self::Layup(..) => "Layup",
+            Self::CutList(..) => "Cut list",
             Self::Inspect | Self::InspectStep(..) => "Inspection",
             Self::Stock | Self::StockItem(..) => "Stock",
             Self::Catalogue => "Catalogue",
@@ -189,6 +195,7 @@ impl fmt::Display for Route {
                 write!(f, "/jobs/{shop}/{job}/joints/{joint}/measure/{photo}")
             }
             Self::Layup(shop, job, layup) => write!(f, "/jobs/{shop}/{job}/layups/{layup}"),
+            Self::CutList(shop, job, layup) => write!(f, "/jobs/{shop}/{job}/layups/{layup}/cut-list"),
             Self::Inspect => f.write_str("/inspect"),
             Self::InspectStep(shop, job, step) => write!(f, "/inspect/{shop}/{job}/{step}"),
             Self::Stock => f.write_str("/stock"),
@@ -257,6 +264,7 @@ mod tests {
             Route::Joint(shop, job, joint),
             Route::Measure(shop, job, joint, PhotoId(Uuid::from_u128(6))),
             Route::Layup(shop, job, LayupId(Uuid::from_u128(8))),
+            Route::CutList(shop, job, LayupId(Uuid::from_u128(8))),
             Route::Inspect,
             Route::InspectStep(shop, job, step),
             Route::Stock,

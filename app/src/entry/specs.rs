@@ -248,6 +248,55 @@ pub const PLY: &[Spec] = &[
     field("note", "Note on the ply", Typed::Text),
 ];
 
+/// The damage that a repair layup fills, and the taper around it.
+pub const DAMAGE: &[Spec] = &[
+    field(
+        "shape",
+        "Shape of the cleaned-out hole",
+        Typed::OneOf(&[("round", "round"), ("oval", "oval"), ("rectangle", "rectangle")]),
+    ),
+    hinted("diameter", "Diameter", Typed::Figures, "Of a round hole: 50 mm, 2 in"),
+    hinted("length", "Length along the layup's x", Typed::Figures, "Of an oval or a rectangle"),
+    hinted("width", "Width across it", Typed::Figures, "Of an oval or a rectangle"),
+    hinted(
+        "corner_radius",
+        "Corner radius",
+        Typed::Figures,
+        "Of a rectangle; empty: a tenth of its smaller side",
+    ),
+    field(
+        "side",
+        "Patched from",
+        Typed::OneOf(&[("outer", "the outer side"), ("inner", "the inner side"), ("both", "both sides")]),
+    ),
+    hinted("step", "Step per ply", Typed::Figures, "12.7 mm; or the ratio instead; empty: 50 to 1"),
+    hinted(
+        "taper_ratio",
+        "Taper ratio",
+        Typed::Figures,
+        "50: each ply reaches 50 times its thickness further",
+    ),
+    field(
+        "extra_plies",
+        "Of these plies, laid over the part's own surface",
+        Typed::OneOf(&[
+            ("0", "none"),
+            ("1", "one on each side"),
+            ("2", "two on each side"),
+            ("3", "three on each side"),
+        ]),
+    ),
+    hinted("cloth_width", "Width of the cloth on its roll", Typed::Figures, "1 m; empty: 1.27 m, 50 in"),
+    hinted("areal_weight", "Dry weight of the cloth", Typed::Figures, "280 g/m2; empty: the catalogue's"),
+    hinted(
+        "fibre_weight_fraction",
+        "Fibre weight fraction",
+        Typed::Figures,
+        "0.5; empty: what the layup's fibre volume fraction makes it",
+    ),
+    field("note", "Note", Typed::Text),
+];
+
 /// A hole: where it is, what was measured.
 pub const HOLE: &[Spec] = &[
     hinted("size", "Measured size", Typed::Figures, "0.128 in, 3.3 mm"),
@@ -298,6 +347,7 @@ mod tests {
             ("hole.v1", HOLE),
             ("layup.v1", LAYUP),
             ("ply.v1", PLY),
+            ("damage.v1", DAMAGE),
             ("stock.v1", STOCK_HARDWARE),
             ("stock.v1", STOCK_MATERIAL),
         ];

@@ -2,6 +2,7 @@
 
 use serde_json::{Map, Value, json};
 use shared_types::ids::{LayupId, PlyId};
+use shared_types::job::JobState;
 use shared_types::layup::{Layup, Ply, worksheet_of};
 use shared_types::text::ShortText;
 use shared_types::worksheet::BadInput;
@@ -15,6 +16,12 @@ pub const USUAL_FRACTION: &str = "0.35";
 
 /// A layup's plies, the lowest first.
 pub type Plies = [(PlyId, Ply)];
+
+/// A layup's plies out of the job's state.
+#[must_use]
+pub fn own(state: &JobState, layup: LayupId) -> Vec<(PlyId, Ply)> {
+    state.plies_of(layup).into_iter().map(|(id, ply)| (id, ply.clone())).collect()
+}
 
 /// The input of `laminate`; nothing while there is no ply.
 #[must_use]
@@ -35,15 +42,22 @@ pub fn question(id: LayupId, layup: &Layup, plies: &Plies) -> Option<Question> {
 }
 
 fn ply_input(layup: &Layup, ply: &Ply) -> Value {
+    let mut input = made_of(layup, &ply.material.or_empty(), ply.dry.or_empty(), &ply.thickness.or_empty());
+    input.insert("angle".to_owned(), angle_input(&ply.angle.or_empty()));
+    Value::Object(input)
+}
+
+/// What a ply of a layup is made of, as the engine takes it.
+#[must_use]
+pub fn made_of(layup: &Layup, material: &ShortText, dry: bool, thickness: &ShortText) -> Map<String, Value> {
     let mut input = Map::new();
     let mut put = |name: &str, text: &ShortText| {
         if !text.is_empty() {
             input.insert(name.to_owned(), json!(text.0.trim()));
         }
     };
-    let thickness = ply.thickness.or_empty();
-    if ply.dry.or_empty() {
-        put("cloth", &ply.material.or_empty());
+    if dry {
+        put("cloth", material);
         put("resin", &layup.resin.or_empty());
         // Of a cloth, thickness and fibre fraction give each other.
         if thickness.is_empty() {
@@ -51,11 +65,10 @@ fn ply_input(layup: &Layup, ply: &Ply) -> Value {
             put("fibre_fraction", &if fraction.is_empty() { USUAL_FRACTION.into() } else { fraction });
         }
     } else {
-        put("material", &ply.material.or_empty());
+        put("material", material);
     }
-    put("thickness", &thickness);
-    input.insert("angle".to_owned(), angle_input(&ply.angle.or_empty()));
-    Value::Object(input)
+    put("thickness", thickness);
+    input
 }
 
 /// Degrees where the angle is a number alone; else as typed, for the engine to judge.
@@ -71,7 +84,8 @@ fn angle_input(angle: &ShortText) -> Value {
 /// A refusal as the page says it: `plies[2].thickness` is ply 3's.
 #[must_use]
 pub fn refusal(why: &BadInput) -> String {
-    let place = why.field.strip_prefix("plies[").and_then(|rest| rest.split_once(']'));
+    let place = ["plies[", "repair["].iter().find_map(|list| why.field.strip_prefix(list));
+    let place = place.and_then(|rest| rest.split_once(']'));
     let place = place.and_then(|(at, field)| Some((at.parse::<usize>().ok()?, field)));
     match place {
         Some((at, field)) => {

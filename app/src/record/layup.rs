@@ -4,15 +4,17 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 use shared_types::entity::Entity as _;
-use shared_types::ids::{LayupId, PlyId};
+use shared_types::ids::{LayupId, PlyId, WorksheetId};
 use shared_types::job::JobState;
-use shared_types::layup::{Layup, Ply, worksheet_of};
+use shared_types::layup::{Damage, Layup, Ply, sheets_of};
 
 use super::step::SheetRecord;
 use super::view::RecordSources;
 use crate::layups::asked::USUAL_FRACTION;
+use crate::layups::cut::CutTable;
 use crate::layups::drawing::{StackDrawing, angle_words, bands};
-use crate::layups::log::{as_laid, out_of_order};
+use crate::layups::log::{Going, as_laid, in_order, out_of_order};
+use crate::layups::patched::{self, Patched};
 use crate::ui::Section;
 
 /// All layups of the job; nothing when it has none.
@@ -58,22 +60,29 @@ fn LayupRecord(state: Arc<JobState>, layup: LayupId, sources: RecordSources) -> 
     let drawing = (!plies.is_empty()).then(|| {
         view! { <StackDrawing bands=Signal::stored(bands(&plies)) label=format!("Stack of {name}")/> }
     });
-    let laid = as_laid(&plies);
+    let damage = state.damage_of(layup).map(|(_, damage)| damage.clone());
+    let patched = patched::of_record(&state, layup, &it);
+    let pieces = patched.as_ref().map(Patched::by_ply).unwrap_or_default();
+    let order = in_order(&plies, damage.as_ref());
+    let laid = as_laid(&order);
     let open = plies.len() - laid.len();
     let rows: Vec<_> = laid
         .into_iter()
-        .map(|(number, id, ply)| row(number, ply, out_of_order(&plies, id), &sources))
+        .map(|going| {
+            let piece = pieces.get(&going.number).copied();
+            row(going, piece, out_of_order(&order, going.id), &sources)
+        })
         .collect();
     let log = (!rows.is_empty()).then(|| {
         view! {
             <div class="table" role="group" tabindex="0" aria-label="Plies in the order in which they went in"><table>
-                <thead><tr><th>"Ply"</th><th>"Angle"</th><th>"Material"</th><th>"Batch"</th><th>"Laid"</th></tr></thead>
+                <thead><tr><th>"Ply"</th><th>"Piece"</th><th>"Angle"</th><th>"Material"</th><th>"Batch"</th><th>"Laid"</th></tr></thead>
                 <tbody>{rows.collect_view()}</tbody>
             </table></div>
         }
     });
-    let sheet = worksheet_of(layup);
-    let asked = state.worksheets.get(&sheet).is_some_and(|it| !it.it.is_retired());
+    let is_asked = |sheet: &WorksheetId| state.worksheets.get(sheet).is_some_and(|it| !it.it.is_retired());
+    let sheets: Vec<_> = sheets_of(layup).into_iter().filter(is_asked).collect();
     let photos = photos(&state, &plies, &sources);
     view! {
         <section class="card step-record">
@@ -84,27 +93,51 @@ fn LayupRecord(state: Arc<JobState>, layup: LayupId, sources: RecordSources) -> 
             </dl>
             <p class="prewrap small">{it.note.or_empty().0}</p>
             {drawing}
+            {damage.map(|damage| view! { <DamageRecord damage patched/> })}
             {log}
             {(open > 0).then(|| view! { <p class="small muted">{format!("Not laid, or not ticked: {open} of {}.", plies.len())}</p> })}
             {photos}
-            {asked.then(|| view! { <SheetRecord state=state.clone() sheet/> })}
+            {sheets.into_iter().map(|sheet| view! { <SheetRecord state=state.clone() sheet/> }).collect_view()}
         </section>
     }
     .into_any()
 }
 
-fn row(number: usize, ply: &Ply, out_of_order: bool, sources: &RecordSources) -> impl IntoView + use<> {
+/// The damage that a layup fills, and the pieces cut for it as the server worked them out.
+#[component]
+fn DamageRecord(damage: Damage, patched: Option<Patched>) -> impl IntoView {
+    view! {
+        <h4>"Damage and patch"</h4>
+        <dl class="facts">
+            {patched::facts(&damage).into_iter().map(|(name, fact)| view! { <dt>{name}</dt><dd>{fact}</dd> }).collect_view()}
+        </dl>
+        <p class="prewrap small">{damage.note.or_empty().0}</p>
+        {match patched {
+            Some(patched) => view! { <CutTable pieces=patched.pieces/> }.into_any(),
+            None => view! { <p class="small muted">"The server has not sized the plies as they stand."</p> }.into_any(),
+        }}
+    }
+}
+
+fn row(
+    going: &Going,
+    piece: Option<usize>,
+    out_of_order: bool,
+    sources: &RecordSources,
+) -> impl IntoView + use<> {
+    let ply = &going.ply;
     let when = ply.laid().map(|at| (sources.moment)(at)).unwrap_or_default();
     let who = ply.laid_at.entered().map(|it| (sources.name)(it.mark.author)).unwrap_or_default();
     view! {
         <tr>
-            <th scope="row" class="figures">{number}</th>
+            <th scope="row" class="figures">{going.number}</th>
+            <td class="figures">{piece.map(|piece| format!("P{piece}"))}</td>
             <td class="figures">{angle_words(&ply.angle.or_empty().0)}</td>
             <td>{ply.material.or_empty().0}" "<span class="small">{ply.note.or_empty().0}</span></td>
             <td class="figures">{ply.batch.or_empty().0}</td>
             <td>
                 {format!("{when} by {who}")}
-                {out_of_order.then(|| view! { " "<strong>"laid ahead of a ply below it"</strong> })}
+                {out_of_order.then(|| view! { " "<strong>"laid ahead of a ply that goes in before it"</strong> })}
             </td>
         </tr>
     }

@@ -1,10 +1,10 @@
-//! The demo's layups: the attach flange as it was built, and the four plies that repair it, ticked
-//! one by one as they went in.
+//! The demo's layups: the attach flange as it was built, and the four plies that repair it, sized for
+//! the damage and ticked one by one as they went in.
 
-use app::layups::asked;
+use app::layups;
 use shared_types::body::On;
 use shared_types::ids::{LayupId, PlyId, PlyPhotoId};
-use shared_types::layup::{LayupPatch, Ply, PlyPatch, PlyPhotoPatch, Purpose};
+use shared_types::layup::{DamagePatch, HoleShape, LayupPatch, PlyPatch, PlyPhotoPatch, Purpose, damage_id};
 use shared_types::order::OrderKey;
 
 use super::deeds::JobStory;
@@ -38,12 +38,22 @@ pub fn plan(job: &mut JobStory<'_>, batch: &str) -> Result<Stack> {
     let set = name("Attach flange, repair plies", Purpose::Repair, Some(parent));
     job.tell(Who::Mechanic, On { id: repair, set })?;
     let plies = plies(job, repair, ["45", "0", "0", "45"], batch)?;
+    let damage = DamagePatch {
+        layup: Some(repair),
+        shape: Some(HoleShape::Oval),
+        length: Some("60 mm".into()),
+        width: Some("25 mm".into()),
+        taper_ratio: Some("50".into()),
+        cloth_width: Some("1 m".into()),
+        note: Some("Cut out to sound laminate round the torn holes.".into()),
+        ..DamagePatch::default()
+    };
+    job.tell(Who::Mechanic, On { id: damage_id(repair), set: damage })?;
     for layup in [parent, repair] {
-        let stack: Vec<(PlyId, Ply)> =
-            job.state.plies_of(layup).into_iter().map(|(id, ply)| (id, ply.clone())).collect();
-        let question = job.state.layups.get(&layup).and_then(|it| asked::question(layup, it, &stack));
-        if let Some(body) = question.and_then(|question| question.asking(&job.state)) {
-            job.tell(Who::Mechanic, body)?;
+        for question in layups::questions(&job.state, layup) {
+            if let Some(body) = question.asking(&job.state) {
+                job.tell(Who::Mechanic, body)?;
+            }
         }
     }
     Ok(Stack { plies })

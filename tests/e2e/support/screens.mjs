@@ -35,6 +35,8 @@ export const screens = [
   { name: "measure", show: measure },
   { name: "measure-result", show: measureResult },
   { name: "layup", show: layup },
+  { name: "layup-damage", show: layupDamage },
+  { name: "cut-list", show: cutList },
   { name: "record", show: record },
   at("inspect", "/inspect"),
   { name: "inspect-step", show: inspectStep },
@@ -196,6 +198,19 @@ async function layup(page) {
   await page.waitForURL("**/layups/*");
   await settled(page);
   await page.locator("[data-summary]").waitFor();
+}
+
+async function layupDamage(page) {
+  await layup(page);
+  await page.getByRole("button", { name: "Alter the damage" }).click();
+  await page.locator("dialog[open]").waitFor();
+}
+
+async function cutList(page) {
+  await layup(page);
+  await page.getByRole("link", { name: "Cut list to print" }).click();
+  await page.waitForURL("**/cut-list");
+  await page.getByRole("group", { name: "Pieces to cut" }).waitFor();
 }
 
 async function jointHole(page) {

@@ -47,10 +47,12 @@ test("plies are tapped, moved, logged and turned into steps offline, and reach t
   await expect(page.getByText("balanced", { exact: true })).toBeVisible();
 
   // The top ply goes down by the button, and up again by its grip.
+  await choose(page, 0);
   await listed(page).nth(0).getByRole("button", { name: "Down" }).click();
   await expect(angles(page)).toHaveText(["45°", "0°", "45°", "0°"]);
   await drag(page, listed(page).nth(1), listed(page).nth(0));
   await expect(angles(page)).toHaveText(["0°", "45°", "45°", "0°"]);
+  await choose(page, 0);
   await listed(page).nth(0).getByRole("button", { name: "Take out" }).click();
   await expect(angles(page)).toHaveText(["45°", "45°", "0°"]);
   await page.locator(".toast", { hasText: "Ply taken out" }).getByRole("button", { name: "Undo" }).click();
@@ -64,7 +66,7 @@ test("plies are tapped, moved, logged and turned into steps offline, and reach t
   await expect(page.locator(".photo")).toHaveCount(1);
   // Ply 1 after all not: then ply 2 lies above one that is not there.
   await page.getByRole("button", { name: "Not laid after all" }).first().click();
-  await expect(page.getByText("laid ahead of a ply below it")).toBeVisible();
+  await expect(page.getByText("laid ahead of a ply that goes in before it")).toBeVisible();
   await page.getByRole("button", { name: "Ply 1 is laid" }).click();
 
   // Its steps: once, and a question before a second set.
@@ -103,6 +105,12 @@ function listed(page) {
 /** Their angles, as they are listed. */
 function angles(page) {
   return listed(page).locator(".ply-angle");
+}
+
+/** Taps a ply, so that what can be done to it is there. */
+async function choose(page, at) {
+  const ply = listed(page).nth(at).locator(".choose");
+  if ((await ply.getAttribute("aria-expanded")) === "false") await ply.click();
 }
 
 /** By its grip onto another. */

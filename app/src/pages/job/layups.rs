@@ -1,13 +1,14 @@
 //! The job's layups: each leads to its plies.
 
 use leptos::prelude::*;
-use shared_types::ids::{LayupId, LogId};
+use shared_types::ids::{LayupId, LogId, StepId};
 use shared_types::job::JobState;
 use shared_types::layup::Layup;
 
 use super::facts::may_work;
 use crate::entry::form::EntrySheet;
 use crate::entry::{Subject, specs};
+use crate::layups::steps::{ANCHOR, laid_in};
 use crate::pages::parts::{JobSignal, of_job};
 use crate::routes::Route;
 use crate::store::use_store;
@@ -74,5 +75,31 @@ fn Listed(log: LogId, row: Row) -> impl IntoView {
                 <span class="grow"><strong>{row.name}</strong><br/><span class="small muted">{row.standing}</span></span>
             </a>
         </li>
+    }
+}
+
+/// The layup whose plies go in in a step, with the way to its log; nothing in other steps.
+#[component]
+pub fn LayupOfStep(log: LogId, state: JobSignal, step: StepId) -> impl IntoView {
+    let layup = of_job(state, move |state| {
+        let id = laid_in(state, step)?;
+        rows(state).into_iter().find(|row| row.id == id)
+    });
+    move || {
+        layup.get().map(|row| {
+            let href = Route::Layup(log.shop(), log.job().unwrap_or_default(), row.id);
+            view! {
+                <Section title="Plies to lay">
+                    <ul class="lines">
+                        <li>
+                            <a class="line-link" href=format!("{href}#{ANCHOR}")>
+                                <Glyph icon=Icon::Layers/>
+                                <span class="grow"><strong>"Log of "{row.name}</strong><br/><span class="small muted">{row.standing}</span></span>
+                            </a>
+                        </li>
+                    </ul>
+                </Section>
+            }
+        })
     }
 }

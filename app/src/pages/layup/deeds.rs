@@ -94,6 +94,24 @@ pub fn mirrored(plies: &Plies, mut new_id: impl FnMut() -> PlyId) -> Vec<OnPly> 
     plies.iter().rev().map(again).collect()
 }
 
+/// Other plies instead of those that are there: all of them taken out, the new ones from the lowest up.
+#[must_use]
+pub fn replaced(
+    layup: LayupId,
+    plies: &Plies,
+    by: &[(Cloth, String)],
+    mut new_id: impl FnMut() -> PlyId,
+) -> Vec<OnPly> {
+    let mut changes: Vec<OnPly> = plies.iter().map(|(id, _)| taken_out(*id)).collect();
+    let mut built = Vec::new();
+    for (cloth, angle) in by {
+        let Some(change) = added(layup, &built, cloth, angle, new_id()) else { break };
+        built = ahead(&built, layup, [&change]);
+        changes.push(change);
+    }
+    changes
+}
+
 /// What a ply is, without what was done with it.
 fn copy(ply: &Ply, order: OrderKey) -> PlyPatch {
     PlyPatch {
@@ -205,6 +223,20 @@ mod tests {
         assert_eq!(plies.iter().filter(|(_, ply)| ply.laid().is_some()).count(), 1);
         let twice = doubled(&plies, 0, PlyId(Uuid::from_u128(99))).unwrap();
         assert_eq!(angles(&ahead(&plies, LAYUP, [&twice])), ["0", "0", "45", "45", "0"]);
+    }
+
+    #[test]
+    fn a_proposal_takes_the_place_of_all_plies() {
+        let plies = stack(&["0", "45", "90"]);
+        let cloth = Cloth { material: "120".into(), dry: true, ..Cloth::default() };
+        let mut n = 20;
+        let changes = replaced(LAYUP, &plies, &[(cloth.clone(), "45".into()), (cloth, "0".into())], || {
+            n += 1;
+            PlyId(Uuid::from_u128(n))
+        });
+        let after = ahead(&plies, LAYUP, &changes);
+        assert_eq!(angles(&after), ["45", "0"]);
+        assert!(after.iter().all(|(_, ply)| ply.material.or_empty().0 == "120"));
     }
 
     #[test]

@@ -8,11 +8,12 @@ use shared_types::entity::Entity as _;
 use shared_types::layup::{Layup, LayupPatch, Purpose};
 
 use super::Place;
-use super::steps::{are_made, steps};
+use super::patch::Patch;
 use crate::engine::use_layup_engine;
 use crate::entry::form::EntrySheet;
 use crate::entry::{Subject, specs};
 use crate::layups::asked::laminate;
+use crate::layups::steps::{Reckoned, are_made, steps};
 use crate::pages::parts::{job_line, of_job};
 use crate::record::layup::facts;
 use crate::routes::Route;
@@ -20,7 +21,7 @@ use crate::ui::{Button, ButtonKind, Icon, Plate, SelectField, Sheet};
 
 /// The plate.
 #[component]
-pub fn Facts(place: Place) -> impl IntoView {
+pub fn Facts(place: Place, patch: Patch) -> impl IntoView {
     let over = job_line(place.state);
     let title = Signal::derive(move || place.it.read().title());
     view! {
@@ -29,7 +30,7 @@ pub fn Facts(place: Place) -> impl IntoView {
                 {move || facts(&place.it.read()).into_iter().map(|(name, fact)| view! { <dt>{name}</dt><dd>{fact}</dd> }).collect_view()}
             </dl>
             <p class="prewrap">{move || place.it.read().note.or_empty().0}</p>
-            {place.may.then(|| view! { <Parent place/><Deeds place/> })}
+            {place.may.then(|| view! { <Parent place/><Deeds place patch/> })}
         </Plate>
     }
 }
@@ -64,7 +65,7 @@ fn Parent(place: Place) -> impl IntoView {
 }
 
 #[component]
-fn Deeds(place: Place) -> impl IntoView {
+fn Deeds(place: Place, patch: Patch) -> impl IntoView {
     let editing = RwSignal::new(false);
     let subject =
         move |()| Subject::altered("layup.v1", place.layup, place.it.with_untracked(Layup::content));
@@ -80,7 +81,7 @@ fn Deeds(place: Place) -> impl IntoView {
     view! {
         <div class="cluster plate-foot">
             <Button label="Edit the layup" kind=ButtonKind::Quiet icon=Icon::Edit on_press=move |()| editing.set(true)/>
-            <MakeSteps place/>
+            <MakeSteps place patch/>
             <Button label="Take out" kind=ButtonKind::Quiet icon=Icon::Archive on_press=take_out/>
         </div>
         <EntrySheet title="The layup" open=editing log=place.log specs=specs::LAYUP subject draft=format!("layup/{}", place.layup) done="Layup saved"/>
@@ -89,7 +90,7 @@ fn Deeds(place: Place) -> impl IntoView {
 
 /// One tap makes the steps; asked before they are made twice.
 #[component]
-fn MakeSteps(place: Place) -> impl IntoView {
+fn MakeSteps(place: Place, patch: Patch) -> impl IntoView {
     let engine = use_layup_engine();
     let asking = RwSignal::new(false);
     let are_made = of_job(place.state, move |state| are_made(state, place.layup));
@@ -98,10 +99,9 @@ fn MakeSteps(place: Place) -> impl IntoView {
         let layup = place.it.get_untracked();
         let plies = place.plies.get_untracked();
         let summary = untrack(|| engine.sum_up(&laminate(&layup, &plies)?)).and_then(Result::ok);
-        let bodies = place.state.with_untracked(|state| {
-            let uuid = || place.store.uuid();
-            Some(steps(state.here()?, place.layup, &layup, plies.len(), summary.as_ref(), uuid))
-        });
+        let reckoned = Reckoned { plies: plies.len(), summary, scarf: patch.scarf() };
+        let bodies =
+            place.state.with_untracked(|state| Some(steps(state.here()?, place.layup, &layup, &reckoned)));
         place.store.dispatch(place.log, bodies.unwrap_or_default(), "Steps made from this layup");
         asking.set(false);
     };

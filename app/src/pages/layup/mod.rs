@@ -1,18 +1,25 @@
 //! One layup: its plies in section, what they come to, and the log of what went in.
 
+mod compare;
+mod cut_list;
 mod deeds;
 mod facts;
 mod log;
 mod palette;
+mod patch;
+mod propose;
+mod proposed;
+mod refused;
 mod said;
 mod stack;
-mod steps;
+mod worked;
 
 use leptos::prelude::*;
+use shared_types::body::Known;
 use shared_types::entity::Entity as _;
 use shared_types::ids::{JobId, LayupId, LogId, PlyId, ShopId};
 use shared_types::job::JobState;
-use shared_types::layup::{Layup, Ply, Purpose};
+use shared_types::layup::{Layup, Ply, damage_id};
 
 use crate::layups::drawing::{StackDrawing, bands};
 use crate::pages::job::may_work;
@@ -21,6 +28,7 @@ use crate::pages::parts::waiting::{NotThere, WhenHere};
 use crate::pages::parts::{JobSignal, of_job};
 use crate::store::{Store, use_store};
 use crate::ui::{EmptyState, Icon, Section};
+pub use cut_list::CutListPage;
 use deeds::OnPly;
 
 /// Where the page's parts are: which layup of which job.
@@ -110,13 +118,30 @@ impl Ahead {
 }
 
 impl Place {
+    /// To be made once the job is here: who may write is asked once.
+    fn new(log: LogId, state: JobSignal, layup: LayupId) -> Self {
+        let store = use_store();
+        let it = of_job(state, move |state| state.layups.get(&layup).cloned().unwrap_or_default());
+        let ahead = Ahead::new(state, layup);
+        let plies = ahead.plies(layup);
+        let (shop, job) = (log.shop(), log.job().unwrap_or_default());
+        let may = may_work(store, log);
+        Self { store, log, shop, job, layup, state, it, plies, may, ahead }
+    }
+
     /// Alters plies: seen at once, saved behind.
     pub fn alter(self, changes: &[OnPly], done: impl Into<String>) {
+        self.alter_with(changes, Vec::new(), done);
+    }
+
+    /// As [`Place::alter`], with something else in the same command.
+    pub fn alter_with(self, changes: &[OnPly], also: Vec<Known>, done: impl Into<String>) {
         if changes.is_empty() {
             return;
         }
         let number = self.ahead.show(changes);
-        self.store.dispatch_told(self.log, deeds::bodies(changes), done, move |is_saved| {
+        let bodies = deeds::bodies(changes).into_iter().chain(also).collect();
+        self.store.dispatch_told(self.log, bodies, done, move |is_saved| {
             self.ahead.told(number, is_saved);
         });
     }
@@ -125,17 +150,11 @@ impl Place {
 /// One layup.
 #[component]
 pub fn LayupPage(shop: ShopId, job: JobId, layup: LayupId) -> impl IntoView {
-    let store = use_store();
-    let state = store.job(shop, job);
+    let state = use_store().job(shop, job);
     let there = of_job(state, move |state| state.layups.get(&layup).is_some_and(|it| !it.is_retired()));
-    let it = of_job(state, move |state| state.layups.get(&layup).cloned().unwrap_or_default());
-    let ahead = Ahead::new(state, layup);
-    let plies = ahead.plies(layup);
-    let log = LogId::Job(shop, job);
     view! {
         <WhenHere state children=move || {
-            let may = may_work(store, log);
-            let place = Place { store, log, shop, job, layup, state, it, plies, may, ahead };
+            let place = Place::new(LogId::Job(shop, job), state, layup);
             view! {
                 {move || if there.get() {
                     view! { <Shown place/> }.into_any()
@@ -153,9 +172,10 @@ fn Shown(place: Place) -> impl IntoView {
     let drawn = Memo::new(move |_| place.plies.with(|plies| bands(plies)));
     let heading = Signal::derive(move || format!("Plies, {}", drawn.read().len()));
     let label = Signal::derive(move || place.it.read().title());
+    let patch = patch::use_patch(place);
     view! {
         <div class="stack">
-            <facts::Facts place/>
+            <facts::Facts place patch/>
             <AlsoEntered log=place.log all=sides/>
             <div class="halves">
                 <div class="stack">
@@ -170,43 +190,24 @@ fn Shown(place: Place) -> impl IntoView {
                             view! { <StackDrawing bands=drawn label/> }.into_any()
                         }}
                         <p class="small muted">"The lowest ply at the bottom. Bands are of one height: thickness is below, in figures."</p>
+                        {place.may.then(|| view! { <palette::Palette place/> })}
                         <said::Said place/>
                     </Section>
-                    <ParentBeside place/>
+                    <compare::AgainstParent place/>
                 </div>
                 <div class="stack">
-                    {place.may.then(|| view! { <palette::Palette place/> })}
                     <Section title=heading><stack::Stack place/></Section>
-                    <log::PlyLog place/>
+                    <patch::DamageAndPatch place patch/>
+                    <log::PlyLog place patch/>
                 </div>
             </div>
         </div>
     }
 }
 
-/// The layup that this one stands in for.
-#[component]
-fn ParentBeside(place: Place) -> impl IntoView {
-    let parent = of_job(place.state, move |state| {
-        let layup = state.layups.get(&place.layup)?;
-        let parent = layup.parent.or_empty().filter(|_| layup.purpose.or_empty() == Purpose::Repair)?;
-        let it = state.layups.get(&parent).filter(|it| !it.is_retired())?;
-        let plies: Vec<_> = state.plies_of(parent).into_iter().map(|(id, ply)| (id, ply.clone())).collect();
-        Some((it.title(), bands(&plies)))
-    });
-    move || {
-        parent.get().map(|(name, bands)| {
-            view! {
-                <Section title=format!("Stands in for: {name}")>
-                    <StackDrawing bands=Signal::stored(bands) label=name/>
-                </Section>
-            }
-        })
-    }
-}
-
 /// What was entered side by side on this layup and its plies.
 fn own_sides(state: &JobState, layup: LayupId) -> Vec<SideBySide> {
     let plies = state.plies_of(layup).into_iter().map(|(id, _)| ("ply.v1", id.to_string()));
-    sides_of(state, std::iter::once(("layup.v1", layup.to_string())).chain(plies))
+    let own = [("layup.v1", layup.to_string()), ("damage.v1", damage_id(layup).to_string())];
+    sides_of(state, own.into_iter().chain(plies))
 }

@@ -14,7 +14,7 @@ use super::deeds::{Cloth, added};
 use crate::engine;
 use crate::layups::asked::Plies;
 use crate::layups::drawing::angle_words;
-use crate::ui::{Button, ButtonKind, Icon, Section, SelectField, TextField};
+use crate::ui::{Button, ButtonKind, Icon, SelectField, TextField};
 
 /// The angles that nearly every layup is made of.
 const ANGLES: [&str; 4] = ["0", "45", "90", "-45"];
@@ -109,21 +109,24 @@ pub fn Palette(place: Place) -> impl IntoView {
         }
     };
     view! {
-        <Section title="Tap a ply">
+        <div class="palette stack stack--tight" role="group" aria-label="Tap a ply">
             <Materials choices cloth chosen/>
             <div class="palette-angles" role="group" aria-label="Add a ply at this angle">
                 {ANGLES.map(|angle| view! {
                     <Button label=angle_words(angle) disabled=full on_press=move |()| add(angle)/>
                 }).collect_view()}
             </div>
-            <form class="stack stack--tight" novalidate on:submit=move |event| {
-                event.prevent_default();
-                add_own();
-            }>
-                <TextField label="Another angle" value=own hint="Degrees from x to the warp, anticlockwise"/>
-                <Button label="Add at this angle" submit=true icon=Icon::Add kind=ButtonKind::Quiet disabled=full on_press=|()| ()/>
-            </form>
-        </Section>
+            <details class="more">
+                <summary>"Another angle"</summary>
+                <form class="stack stack--tight" novalidate on:submit=move |event| {
+                    event.prevent_default();
+                    add_own();
+                }>
+                    <TextField label="Angle in degrees" value=own hint="From x to the warp, anticlockwise"/>
+                    <Button label="Add at this angle" submit=true icon=Icon::Add kind=ButtonKind::Quiet disabled=full on_press=|()| ()/>
+                </form>
+            </details>
+        </div>
     }
 }
 

@@ -8,11 +8,12 @@ use shared_types::quantity::decimal;
 use shared_types::worksheet::BadInput;
 
 use super::Place;
+use super::refused::Refusals;
 use crate::engine::use_layup_engine;
-use crate::layups::asked::{question, refusal};
+use crate::layups::asked::question;
 use crate::pages::parts::of_record::OfRecord;
 use crate::question::{Question, Stands};
-use crate::ui::{Badge, Banner, Cautions, Shape, Tone};
+use crate::ui::{Badge, Cautions, Shape, Tone};
 
 /// What is known about the stack.
 #[derive(Clone, Debug, PartialEq)]
@@ -66,12 +67,7 @@ pub fn Said(place: Place) -> impl IntoView {
                 Standing::NoEngine => view! {
                     <p class="muted">"This device can't work it out by itself just now. Ask for the record: the server answers at the next connection."</p>
                 }.into_any(),
-                Standing::Refused(why) => view! {
-                    <Banner tone=Tone::Close>
-                        <p>"The engine can't take the layup as it is entered:"</p>
-                        <ul>{why.iter().map(|it| view! { <li>{refusal(it)}</li> }).collect_view()}</ul>
-                    </Banner>
-                }.into_any(),
+                Standing::Refused(why) => view! { <Refusals why thing="the layup"/> }.into_any(),
                 Standing::SummedUp { of_record, summary } => view! { <SummedUp summary of_record/> }.into_any(),
             }}
         </div>

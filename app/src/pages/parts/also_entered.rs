@@ -68,6 +68,9 @@ pub fn side_by_side(state: &JobState, step: Option<StepId>) -> Vec<SideBySide> {
         for (id, it) in &state.plies {
             add(Subject::new("ply.v1", id), format!("ply/{id}"), it.contested());
         }
+        for (id, it) in &state.damages {
+            add(Subject::new("damage.v1", id), format!("damage/{id}"), it.contested());
+        }
     }
     for (id, it) in state.steps.iter().filter(|(id, _)| step.is_none_or(|step| step == **id)) {
         add(Subject::new("step.v1", id), format!("step/{id}"), it.contested());
@@ -114,6 +117,7 @@ fn field_label(field: &str) -> String {
         specs::HOLE,
         specs::LAYUP,
         specs::PLY,
+        specs::DAMAGE,
         specs::STOCK_MATERIAL,
     ];
     let spec = known.into_iter().flatten().find(|spec| spec.name == field);

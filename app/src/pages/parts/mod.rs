@@ -6,6 +6,7 @@ pub mod grip;
 pub mod of_record;
 pub mod photos;
 pub mod shelf;
+pub mod template;
 pub mod waiting;
 
 use leptos::prelude::*;

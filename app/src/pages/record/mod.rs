@@ -9,6 +9,7 @@ use leptos::prelude::*;
 use shared_types::ids::{JobId, LogId, ShopId};
 
 use crate::clock;
+use crate::page::print;
 use crate::record::view::{RecordSources, RecordView};
 use crate::routes::Route;
 use crate::store::{Loaded, use_photo, use_store};
@@ -54,11 +55,5 @@ pub fn RecordPage(shop: ShopId, job: JobId) -> impl IntoView {
             }.into_any(),
             Loaded::Here(state) => view! { <RecordView state sources=sources.clone()/> }.into_any(),
         }}
-    }
-}
-
-fn print(_: ()) {
-    if let Err(problem) = window().print() {
-        leptos::logging::error!("printing failed: {problem:?}");
     }
 }

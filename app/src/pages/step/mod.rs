@@ -20,7 +20,7 @@ use leptos::prelude::*;
 use shared_types::ids::{JobId, LogId, ShopId, StepId};
 
 use crate::clock;
-use crate::pages::job::JointsBeside;
+use crate::pages::job::{JointsBeside, LayupOfStep};
 use crate::pages::parts::also_entered::{AlsoEntered, side_by_side};
 use crate::pages::parts::countdowns::{Countdowns, running};
 use crate::pages::parts::waiting::{NotThere, WhenHere};
@@ -88,6 +88,7 @@ fn Step(place: Place) -> impl IntoView {
                     <moments::Moments place moment/>
                 </div>
                 <div class="stack">
+                    <LayupOfStep log=place.log state=place.state step/>
                     <JointsBeside log=place.log state=place.state/>
                     <hardware::HardwareLines place/>
                     <materials::Materials place/>

@@ -10,6 +10,5 @@ mod forms;
 mod general;
 mod page;
 mod row;
-mod template;
 
 pub use page::{AlterWorksheetPage, FillInPage, NewWorksheetPage, WorksheetPage};

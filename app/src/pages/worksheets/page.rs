@@ -7,15 +7,16 @@ use serde_json::Value;
 use shared_types::body::{Known, OnStep};
 use shared_types::ids::{JobId, JointId, LogId, ShopId, StepId, WorksheetId};
 use shared_types::job::{AnswerOutcome, JobState, OnStep as OnStepState, Worksheet, WorksheetPatch};
+use shared_types::layup::sheets_of;
 use shared_types::worksheet::WorksheetKind;
 
 use super::answer::{Answered, AnsweredGenerally};
 use super::form::{Filled, FormFields, FormPreview};
 use super::forms::{FORMS, Form, form};
 use super::general::{AllKinds, GeneralPage, Place, label};
-use super::template::Templates;
 use crate::engine::{Preview, use_engine};
 use crate::pages::job::may_work;
+use crate::pages::parts::template::Templates;
 use crate::routes::{Asking, Route};
 use crate::store::{Loaded, use_store};
 use crate::ui::{
@@ -149,7 +150,10 @@ fn Sheet(shop: ShopId, job: JobId, id: WorksheetId, state: JobState) -> impl Int
         Some(step) => (Route::Step(shop, job, step), "Back to the step"),
         // A joint's worksheet has the joint's id.
         None if state.joints.contains_key(&joint) => (Route::Joint(shop, job, joint), "Back to the joint"),
-        None => (Route::Job(shop, job), "Back to the job"),
+        None => match state.layups.keys().find(|layup| sheets_of(**layup).contains(&id)) {
+            Some(layup) => (Route::Layup(shop, job, *layup), "Back to the layup"),
+            None => (Route::Job(shop, job), "Back to the job"),
+        },
     };
     let kind = it.it.kind.or_empty().0;
     let name = form(&kind).map_or_else(|| label(&kind), |form| form.title.to_owned());

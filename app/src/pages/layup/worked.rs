@@ -1,0 +1,84 @@
+//! What is known about a question: the server's answer where there is one for it as it stands,
+//! this device's preview otherwise.
+
+use std::time::Duration;
+
+use leptos::prelude::*;
+use shared_types::job::AnswerOutcome;
+use shared_types::worksheet::{BadInput, WorksheetResult};
+
+use crate::engine::{Engine, Preview};
+use crate::pages::parts::JobSignal;
+use crate::question::{Question, Stands};
+
+/// What is known.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Worked {
+    /// There is nothing to ask.
+    #[default]
+    Nothing,
+    /// The engine is being fetched.
+    Fetching,
+    /// Neither the server nor this device can say just now.
+    NoEngine,
+    /// The input is refused.
+    Refused(Vec<BadInput>),
+    /// A result.
+    Out {
+        /// The server's?
+        of_record: bool,
+        /// The result.
+        result: Box<WorksheetResult>,
+    },
+}
+
+impl Worked {
+    fn of(answer: AnswerOutcome, of_record: bool) -> Self {
+        match answer {
+            AnswerOutcome::Result(result) => Self::Out { of_record, result },
+            AnswerOutcome::Refused(why) => Self::Refused(why),
+        }
+    }
+
+    fn preview(preview: Preview) -> Self {
+        match preview {
+            Preview::Fetching => Self::Fetching,
+            Preview::NoEngine | Preview::UnknownKind => Self::NoEngine,
+            Preview::Answer(answer) => Self::of(answer, false),
+        }
+    }
+}
+
+/// What is known about a question, for the calling view. A preview is worked out in a task of its
+/// own, so that a tap on a ply is seen before.
+#[must_use]
+pub fn use_worked(state: JobSignal, engine: Engine, asked: Memo<Option<Question>>) -> ReadSignal<Worked> {
+    let (worked, set_worked) = signal(Worked::default());
+    let answered = Memo::new(move |_| {
+        asked.with(|question| {
+            let question = question.as_ref()?;
+            state.with(|state| match question.stands(state.here()?) {
+                Stands::Answered(answer) => Some(answer.clone()),
+                _ => None,
+            })
+        })
+    });
+    Effect::new(move |_| {
+        engine.track();
+        match (answered.get(), asked.get()) {
+            (Some(answer), _) => set_worked.set(Worked::of(answer, true)),
+            (None, None) => set_worked.set(Worked::Nothing),
+            (None, Some(question)) => {
+                let work_out = move || {
+                    // The page may be gone by now, or the layup altered once more.
+                    if asked.try_get_untracked().flatten().as_ref() == Some(&question) {
+                        let preview = untrack(|| engine.work_out(question.kind, &question.input));
+                        set_worked.set(Worked::preview(preview));
+                    }
+                };
+                set_timeout(work_out, Duration::ZERO);
+            }
+        }
+    });
+    worked
+}
