@@ -31,6 +31,12 @@ self.addEventListener("message", (event) => {
   if (event.data?.type === "activate") self.skipWaiting();
 });
 
+self.addEventListener("notificationclick", (event) => {
+  // A pot's alarm.
+  event.notification.close();
+  event.waitUntil(lead(event.notification.data ?? "/"));
+});
+
 self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
@@ -45,6 +51,12 @@ self.addEventListener("fetch", (event) => {
   if (isFile(url.pathname)) return;
   event.respondWith(isRecord(url.pathname) ? record(request) : app(request));
 });
+
+// The app as it is open, wherever it is; its own page only where it was closed.
+async function lead(path) {
+  const [open] = await self.clients.matchAll({ type: "window" });
+  return open ? open.focus() : self.clients.openWindow(path);
+}
 
 async function storeBuild() {
   const cache = await caches.open(CACHE);

@@ -25,6 +25,7 @@ use crate::pages::{
     stock::{CataloguePage, ItemPage, StockPage},
     sync::SyncPage,
     team::TeamPage,
+    weigh::WeighPage,
     worksheets::{AlterWorksheetPage, FillInPage, NewWorksheetPage, WorksheetPage},
 };
 use crate::routes::Route;
@@ -44,6 +45,7 @@ pub fn page(route: Route) -> Option<AnyView> {
         Route::Joint(shop, job, joint) => Some(fetched(joints(shop, job, joint))),
         Route::Measure(..) => Some(fetched(measuring(route))),
         Route::Layup(..) | Route::CutList(..) => Some(fetched(layups(route))),
+        Route::Weigh(shop, job, step) => Some(fetched(weighing(shop, job, step))),
         Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
         Route::SignIn | Route::Join => Some(fetched(entrance(route))),
         Route::Sync | Route::Team => Some(fetched(people(route))),
@@ -110,6 +112,11 @@ fn measuring(route: Route) -> Fetched {
         Route::Measure(shop, job, joint, photo) => view! { <MeasurePage shop job joint photo/> }.into_any(),
         _ => ().into_any(),
     })
+}
+
+#[wasm_split(weighing, fallible)]
+fn weighing(shop: ShopId, job: JobId, step: StepId) -> Fetched {
+    Ok(view! { <WeighPage shop job step/> }.into_any())
 }
 
 #[wasm_split(shelf, fallible)]

@@ -23,6 +23,8 @@ pub enum Route {
     FillIn(ShopId, JobId, StepId, String, Asking),
     /// Altering what a worksheet was asked.
     Alter(ShopId, JobId, WorksheetId),
+    /// Weighing resin in on a step.
+    Weigh(ShopId, JobId, StepId),
     /// A worksheet.
     Worksheet(ShopId, JobId, WorksheetId),
     /// A joint with its holes.
@@ -75,6 +77,7 @@ impl Route {
             ["jobs", shop, job] => ids(shop, job).map(|(shop, job)| Self::Job(shop, job)),
             ["record", shop, job] => ids(shop, job).map(|(shop, job)| Self::Record(shop, job)),
             ["jobs", shop, job, "steps", step] => with(shop, job, step, Self::Step),
+            ["jobs", shop, job, "steps", step, "weigh"] => with(shop, job, step, Self::Weigh),
             ["jobs", shop, job, "steps", step, "worksheet"] => with(shop, job, step, Self::NewWorksheet),
             ["jobs", shop, job, "steps", step, "worksheet", kind] => {
                 fill_in(shop, job, step, kind, Asking::InShort)
@@ -116,6 +119,7 @@ impl Route {
             | Self::Step(shop, job, _)
             | Self::Record(shop, job)
             | Self::NewWorksheet(shop, job, _)
+            | Self::Weigh(shop, job, _)
             | Self::FillIn(shop, job, ..)
             | Self::Alter(shop, job, _)
             | Self::Worksheet(shop, job, _)
@@ -138,7 +142,9 @@ impl Route {
             | Self::Worksheet(shop, job, _)
             | Self::Layup(shop, job, _)
             | Self::Joint(shop, job, _) => Some(Self::Job(*shop, *job)),
-            Self::NewWorksheet(shop, job, step) => Some(Self::Step(*shop, *job, *step)),
+            Self::NewWorksheet(shop, job, step) | Self::Weigh(shop, job, step) => {
+                Some(Self::Step(*shop, *job, *step))
+            }
             Self::FillIn(shop, job, step, ..) => Some(Self::NewWorksheet(*shop, *job, *step)),
             Self::Alter(shop, job, sheet) => Some(Self::Worksheet(*shop, *job, *sheet)),
             Self::CutList(shop, job, layup) => Some(Self::Layup(*shop, *job, *layup)),
@@ -159,6 +165,7 @@ impl Route {
             Self::Step(..) => "Step",
             Self::Record(..) => "Record",
             Self::NewWorksheet(..) | Self::FillIn(..) | Self::Worksheet(..) | Self::Alter(..) => "Worksheet",
+            Self::Weigh(..) => "Weigh resin in",
             Self::Joint(..) => "Joint",
             Self::Measure(..) => "Measure on a photo",
             Self::Layup(..) => "Layup",
@@ -183,6 +190,7 @@ impl fmt::Display for Route {
             Self::Job(shop, job) => write!(f, "/jobs/{shop}/{job}"),
             Self::Step(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}"),
             Self::Record(shop, job) => write!(f, "/record/{shop}/{job}"),
+            Self::Weigh(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/weigh"),
             Self::NewWorksheet(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/worksheet"),
             Self::FillIn(shop, job, step, kind, asking) => {
                 let full = if *asking == Asking::InFull { "/full" } else { "" };
@@ -257,6 +265,7 @@ mod tests {
             Route::Step(shop, job, step),
             Route::Record(shop, job),
             Route::NewWorksheet(shop, job, step),
+            Route::Weigh(shop, job, step),
             Route::FillIn(shop, job, step, "rivet-length".to_owned(), Asking::InShort),
             Route::FillIn(shop, job, step, "rivet-length".to_owned(), Asking::InFull),
             Route::Worksheet(shop, job, sheet),

@@ -86,6 +86,7 @@ const fn step_of(route: &Route) -> Option<StepId> {
     match route {
         Route::Step(_, _, step)
         | Route::NewWorksheet(_, _, step)
+        | Route::Weigh(_, _, step)
         | Route::FillIn(_, _, step, ..)
         | Route::InspectStep(_, _, step) => Some(*step),
         _ => None,

@@ -166,7 +166,7 @@ def engine():
     command = ["cargo", "bench", "--quiet", "-p", "calculations", "--bench", "laminates"]
     subprocess.run(command, check=True, cwd=ROOT, stdout=subprocess.DEVNULL)
     found = {}
-    for file in (TARGET / "criterion").glob("*/new/sample.json"):
+    for file in (TARGET / "criterion").glob("**/new/sample.json"):
         name = json.loads((file.parent / "benchmark.json").read_text())["full_id"]
         sample = json.loads(file.read_text())
         each = [time / count / 1000 for time, count in zip(sample["times"], sample["iters"])]

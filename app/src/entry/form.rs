@@ -261,8 +261,9 @@ fn sentence(problem: &Problem) -> String {
     if problem.accepted.is_empty() { reason } else { format!("{reason}. Accepted: {}", problem.accepted) }
 }
 
+/// Yes (`true`) or no (empty).
 #[component]
-fn Flag(label: &'static str, value: RwSignal<String>) -> impl IntoView {
+pub fn Flag(label: &'static str, value: RwSignal<String>) -> impl IntoView {
     view! {
         <label class="tick">
             <input

@@ -15,4 +15,5 @@ pub mod step;
 pub mod stock;
 pub mod sync;
 pub mod team;
+pub mod weigh;
 pub mod worksheets;

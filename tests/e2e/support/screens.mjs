@@ -37,6 +37,9 @@ export const screens = [
   { name: "layup", show: layup },
   { name: "layup-damage", show: layupDamage },
   { name: "cut-list", show: cutList },
+  { name: "weigh", show: weigh },
+  { name: "weigh-cup", show: weighCup },
+  { name: "weigh-clock", show: weighClock },
   { name: "record", show: record },
   at("inspect", "/inspect"),
   { name: "inspect-step", show: inspectStep },
@@ -211,6 +214,41 @@ async function cutList(page) {
   await page.getByRole("link", { name: "Cut list to print" }).click();
   await page.waitForURL("**/cut-list");
   await page.getByRole("group", { name: "Pieces to cut" }).waitFor();
+}
+
+async function weigh(page) {
+  await step(page, "Trial fit with pins");
+  await page.getByRole("link", { name: "Weigh resin in" }).click();
+  await page.waitForURL("**/weigh");
+  await settled(page);
+}
+
+async function weighCup(page) {
+  await weigh(page);
+  // What an earlier picture left as a draft is still there.
+  const begin = page.getByRole("button", { name: "Weigh in", exact: true });
+  await begin.or(page.locator(".pour").first()).first().waitFor();
+  if (await begin.isVisible()) {
+    const fill = (label, text) => page.getByLabel(label, { exact: true }).fill(text);
+    await page.getByLabel("Search the shelf and the catalogue").first().fill("laminating epoxy");
+    await page.getByRole("button", { name: /^Laminating epoxy with slow hardener.*batch/ }).click();
+    await page.getByLabel("Resin and hardener are one item on the shelf").check();
+    await fill("Area of one ply", "0.12 m²");
+    await fill("Plies of that area", "4");
+    await fill("Weight of the dry cloth", "280 g/m²");
+    await fill("Most in one cup", "120 g");
+    await fill("Temperature of resin and room today", "21 °C");
+    await begin.click();
+  }
+  await page.getByRole("button", { name: "Part A poured as asked" }).click();
+  await page.getByLabel("Poured, part B").fill("20");
+}
+
+async function weighClock(page) {
+  await weighCup(page);
+  await page.getByRole("button", { name: "Part B poured as asked" }).click();
+  await page.getByRole("button", { name: "Mixed now: the clock starts" }).click();
+  await page.locator(".pot").first().waitFor();
 }
 
 async function jointHole(page) {

@@ -40,7 +40,8 @@ fn of_line(line: &MaterialLine) -> impl Iterator<Item = Running> {
     let label = if label.trim().is_empty() { line.kind.or_empty().word().to_owned() } else { label };
     // A pot that went into the part cures; its own clock is of no more interest.
     let cure = line.cure_ends().map(|ends| (CountdownKind::Cure, ends));
-    let pot = line.pot_ends().map(|ends| (CountdownKind::Pot, ends));
+    let in_the_part = line.cure_started_at.or_empty().is_some();
+    let pot = line.pot_ends().filter(|_| !in_the_part).map(|ends| (CountdownKind::Pot, ends));
     cure.or(pot).into_iter().map(move |(kind, ends)| Running { label: label.clone(), kind, ends })
 }
 
@@ -93,8 +94,10 @@ mod tests {
             cure_hours: Some(Some(2.0)),
             ..mixed()
         };
-        let cure: Vec<_> = of_line(&line(curing)).collect();
+        let cure: Vec<_> = of_line(&line(curing.clone())).collect();
         assert_eq!(cure.len(), 1);
         assert_eq!((cure[0].kind, cure[0].ends), (CountdownKind::Cure, UtcMillis(121 * 60_000)));
+        let of_unknown_length = MaterialPatch { cure_hours: None, ..curing };
+        assert_eq!(of_line(&line(of_unknown_length)).count(), 0, "it is in the part all the same");
     }
 }

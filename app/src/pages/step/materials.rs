@@ -16,9 +16,10 @@ use crate::clock;
 use crate::entry::form::Form;
 use crate::entry::{Subject, specs};
 use crate::pages::parts::{items, of_job};
+use crate::routes::Route;
 use crate::shelf::{Shelf, use_shelf};
 use crate::store::use_store;
-use crate::ui::{Button, ExpiryBadge, Icon};
+use crate::ui::{Button, ExpiryBadge, Icon, LinkButton};
 
 const KIND: Kind = Kind {
     kind: "material.v1",
@@ -42,12 +43,16 @@ pub fn Materials(place: Place) -> impl IntoView {
         all.get().into_iter().map(line).collect::<Vec<_>>()
     });
     let picks = of_job(place.state, move |state| picks::materials(state, &shelf.state.read()));
+    let weigh = Route::Weigh(place.shop, place.job, place.step).to_string();
     view! {
         <Lines
             place kind=KIND lines picks below=moments
             above=move |form| view! { <FromShelf form shelf kind=StockKind::Material/> }.into_any()
             verdict=move |form| view! { {expired_loudly(form)}<MoreThanLeft form shelf/> }.into_any()
             check=reason_given
+            foot=move || place.may_work.then(|| view! {
+                <div class="cluster"><LinkButton label="Weigh resin in" icon=Icon::Flask href=weigh.clone()/></div>
+            })
         />
     }
 }
