@@ -56,12 +56,7 @@ pub struct Progress {
 pub async fn begin(deps: &Deps, user: UserId, photo: Announcement) -> Result<Upload> {
     worker(&roles(deps, photo.log, user).await?)?;
     check(&photo)?;
-    let (open, bytes) = deps.storage.open_uploads(user).await?;
-    if open >= MOST_OPEN.0 || bytes.saturating_add(photo.length) > MOST_OPEN.1 {
-        return Err(Fault::TooMany(std::time::Duration::from_secs(60)));
-    }
     let shop = photo.log.shop();
-    let known = deps.storage.photo(shop, photo.digest).await?;
     let upload = NewUpload {
         id: UploadId(
             uuid::Builder::from_random_bytes(secret::random().map_err(Fault::internal)?).into_uuid(),
@@ -73,6 +68,14 @@ pub async fn begin(deps: &Deps, user: UserId, photo: Announcement) -> Result<Upl
         length: photo.length,
         expires: deps.clock.now().plus_minutes(HOURS * 60),
     };
+    if let Some(begun) = begun_before(deps, &upload).await? {
+        return Ok(begun);
+    }
+    let (open, bytes) = deps.storage.open_uploads(user).await?;
+    if open >= MOST_OPEN.0 || bytes.saturating_add(upload.length) > MOST_OPEN.1 {
+        return Err(Fault::TooMany(std::time::Duration::from_secs(60)));
+    }
+    let known = deps.storage.photo(shop, upload.digest).await?;
     deps.storage.add_upload(upload.clone()).await?;
     deps.metrics.upload(UploadFate::Begun);
     match known.filter(|known| known.bytes == upload.length) {
@@ -81,6 +84,16 @@ pub async fn begin(deps: &Deps, user: UserId, photo: Announcement) -> Result<Upl
             Ok(Upload { announced: upload, state: UploadState::Complete })
         }
         None => Ok(Upload { announced: upload, state: UploadState::Open }),
+    }
+}
+
+/// The same upload once more, as long as nothing of it has arrived: over a bad line the answer to its
+/// beginning gets lost, and a phone that tries again must not use up the number it may have open.
+async fn begun_before(deps: &Deps, upload: &NewUpload) -> Result<Option<Upload>> {
+    let begun = deps.storage.begun_upload(upload).await?;
+    match begun.filter(|begun| begun.announced.expires > deps.clock.now()) {
+        Some(begun) if deps.photos.staged(begun.announced.id).await? == 0 => Ok(Some(begun)),
+        _ => Ok(None),
     }
 }
 

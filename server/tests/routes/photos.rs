@@ -102,6 +102,24 @@ async fn a_photo_travels_in_parts_and_is_looked_at_in_every_size() {
 }
 
 #[tokio::test]
+async fn a_beginning_whose_answer_got_lost_begins_nothing_new() {
+    let server = Server::start().await;
+    let phone = server.mechanic().await;
+    let log = phone.job_log(new_job());
+    let place = begin(&phone, log, PICTURE).await;
+    // More often than a person may have uploads open.
+    for _ in 0..150 {
+        assert_eq!(begin(&phone, log, PICTURE).await, place);
+    }
+    let other = phone.job_log(new_job());
+    assert_ne!(begin(&phone, other, PICTURE).await, place, "another job's");
+    phone.send(part(&place, 0, &PICTURE[..10])).await.expect(204);
+    assert_ne!(begin(&phone, log, PICTURE).await, place, "somebody is at it");
+    phone.send(part(&place, 10, &PICTURE[10..])).await.expect(204);
+    server.stop().await;
+}
+
+#[tokio::test]
 async fn the_end_of_an_upload_may_be_asked_for_again() {
     let server = Server::start().await;
     let phone = server.mechanic().await;

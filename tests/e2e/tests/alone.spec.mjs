@@ -1,6 +1,6 @@
 // What a phone alone must keep, whatever happens to its browser.
 
-import { ready } from "../support/app.mjs";
+import { killTab, ready } from "../support/app.mjs";
 import { signIn } from "../support/people.mjs";
 import { photoFiles } from "../support/photos.mjs";
 import { test, expect } from "../support/server.mjs";
@@ -25,7 +25,7 @@ test("what was typed and photographed survives a killed tab", async ({ page, fre
   const address = page.url();
   await page.locator(".step-page textarea").first().fill("Half a sentence");
   await page.waitForTimeout(600);
-  await page.close({ runBeforeUnload: false });
+  await killTab(page);
 
   const again = await context.newPage();
   await again.goto(address);

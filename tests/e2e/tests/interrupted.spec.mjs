@@ -1,10 +1,10 @@
 // Work that has not reached the server yet, while what is under it changes: the
-// server is killed in the middle of a photo, a new release comes out.
+// server or the tab is killed in the middle of a photo, a new release comes out.
 
 import { createHash } from "node:crypto";
 import { readFile, readdir } from "node:fs/promises";
 import { join } from "node:path";
-import { ready } from "../support/app.mjs";
+import { killTab, ready } from "../support/app.mjs";
 import { allSent, signIn } from "../support/people.mjs";
 import { largePhoto, photoFiles } from "../support/photos.mjs";
 import { laterRelease } from "../support/release.mjs";
@@ -46,6 +46,45 @@ test("an interrupted upload goes on where it broke off", async ({ page, context,
 
   expect(announced).toHaveLength(1);
   expect(offsets[0]).toBe(0);
+  expect(offsets[2], "what had arrived is not sent again").toBe(offsets[1]);
+  expect(await stored(server, photo.digest), "the photo is whole").toBe(true);
+  await photo.remove();
+});
+
+test("a tab killed in the middle of an upload goes on where it broke off", async ({ page, context, freshServer }) => {
+  const server = await freshServer({ demo: true });
+  await signIn(page, server.url, "mechanic");
+  await openStep(page, JOB, STEP);
+  const photo = await largePhoto(1_500_000);
+  const before = await page.locator(".step-page .photo").count();
+  const announced = [];
+  const offsets = [];
+  let killed;
+  await context.route("**/api/v1/photos**", async (route) => {
+    const request = route.request();
+    if (request.method() === "POST") announced.push(request.url());
+    if (request.method() === "PATCH") {
+      offsets.push(Number(request.headers()["upload-offset"]));
+      // The second part never leaves: its tab is killed.
+      if (offsets.length === 2) {
+        killed = killTab(page);
+        return;
+      }
+    }
+    return route.continue();
+  });
+  const address = page.url();
+  await photograph(page, [photo.file]);
+  await expect.poll(() => offsets.length, { timeout: 30_000 }).toBe(2);
+  await killed;
+
+  const again = await context.newPage();
+  await again.goto(address);
+  await ready(again);
+  await expect(again.locator(".step-page .photo")).toHaveCount(before + 1);
+  await expect.poll(() => offsets.length, { timeout: 60_000 }).toBeGreaterThan(2);
+  await again.locator(".sync-line[data-state=calm]").waitFor({ timeout: 60_000 });
+  expect(announced).toHaveLength(1);
   expect(offsets[2], "what had arrived is not sent again").toBe(offsets[1]);
   expect(await stored(server, photo.digest), "the photo is whole").toBe(true);
   await photo.remove();

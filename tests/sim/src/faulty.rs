@@ -34,7 +34,7 @@ pub enum Mishap {
 }
 
 /// At which write, counted from now, what happens.
-#[derive(Default)]
+#[derive(Debug, Default)]
 pub struct Plan {
     next: Mutex<Option<(u64, Mishap)>>,
     died: Notify,
@@ -52,7 +52,7 @@ impl Plan {
     }
 
     /// What happens at this write.
-    fn take(&self) -> Option<Mishap> {
+    pub fn take(&self) -> Option<Mishap> {
         let mut next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
         match next.take() {
             Some((0, mishap)) => Some(mishap),
@@ -64,7 +64,8 @@ impl Plan {
         }
     }
 
-    async fn die<T>(&self) -> T {
+    /// The server dies over it.
+    pub async fn die<T>(&self) -> T {
         self.died.notify_one();
         pending().await
     }
@@ -108,14 +109,14 @@ impl Saboteur {
     async fn begin(&self) {
         for table in Self::LATE {
             self.run(format!(
-                "CREATE TRIGGER fails_in_{table} BEFORE INSERT ON {table}
+                "CREATE TRIGGER IF NOT EXISTS fails_in_{table} BEFORE INSERT ON {table}
                  BEGIN SELECT RAISE(FAIL, 'as planned'); END"
             ))
             .await;
         }
     }
 
-    /// Ends it; at a server's start too, since it may have been killed in between.
+    /// Ends it; at a server's start too, since a request may be given up in between.
     pub async fn end(&self) {
         for table in Self::LATE {
             self.run(format!("DROP TRIGGER IF EXISTS fails_in_{table}")).await;
@@ -204,6 +205,7 @@ pass_on! { SessionStore:
 
 pass_on! { UploadStore:
     read upload(upload: UploadId) -> Option<Upload>;
+    read begun_upload(again: &NewUpload) -> Option<Upload>;
     read open_uploads(user: UserId) -> (u32, u64);
     read all_open_uploads() -> Vec<Upload>;
     read photo(shop: ShopId, digest: Digest) -> Option<Photo>;

@@ -4,7 +4,7 @@
 //! world: 5 phones (crate `device`) ── wire: loses, delays, doubles, cuts ──▶ servers: 2 routers (crate `faying`)
 //!   ▲ and a newer one      ◀── live: notices ──                                faulty: crashes at a write, full
 //!   │ who acts, what fails: chance from the seed                                 │
-//!   └── check: all agree, nothing lost, nothing twice ◀────── one SQLite database, one photo store
+//!   └── check: all agree, nothing lost, nothing twice ◀────── one SQLite database, one photo store (folder or objects)
 //! ```
 //!
 //! One request is in a server at a time, and the phones' rounds interleave between requests; so
@@ -17,6 +17,7 @@ mod check;
 mod faulty;
 mod live;
 mod newer;
+mod objects;
 mod people;
 mod servers;
 mod trace;

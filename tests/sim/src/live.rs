@@ -90,7 +90,7 @@ impl Notices {
             return Ok(due.then(|| b":\n\n".to_vec()));
         }
         self.heard += 1;
-        let mut piece = servers.hear(&mut self.body);
+        let mut piece = servers.hear(&mut self.body).ok_or(NetError::Unreachable)?;
         if self.net.stormy.get() && self.net.chance.percent(10) {
             piece.truncate(piece.len() / 2);
             self.breaks_after = Some(0);

@@ -24,6 +24,7 @@ use faying::usecases::print_record::Printer;
 use faying::usecases::shops::{self, NewPerson, Shop};
 use faying::usecases::uploads;
 use futures::StreamExt as _;
+use object_store::memory::InMemory;
 use photo_store::PhotoStore;
 use shared_types::api::{PushAnswer, Pushed};
 use shared_types::ids::{ShopId, UserId};
@@ -38,6 +39,7 @@ use tower::ServiceExt as _;
 use uuid::Uuid;
 
 use crate::faulty::{Faulty, Plan, Saboteur};
+use crate::objects::Objects;
 use crate::wire::Kills;
 
 pub const PASSWORD: &str = "bucking-bar-47";
@@ -72,6 +74,7 @@ pub struct Servers {
     processes: Vec<Option<Process>>,
     /// How often each was started.
     lives: [u64; 2],
+    objects: Option<Arc<InMemory>>,
     pub shop: ShopId,
 }
 
@@ -136,7 +139,8 @@ async fn found_shop(folder: &Path) -> ShopId {
 }
 
 impl Servers {
-    pub fn start() -> Self {
+    /// Starts both; photos are kept in a folder, or as objects.
+    pub fn start(as_objects: bool) -> Self {
         let template = template();
         let folder = folder();
         for name in ["faying.db", "secret"] {
@@ -149,6 +153,7 @@ impl Servers {
             now,
             processes: (0..2).map(|_| None).collect(),
             lives: [0; 2],
+            objects: as_objects.then(Arc::default),
             shop: template.shop,
         };
         for which in 0..2 {
@@ -176,7 +181,6 @@ impl Servers {
         let inner = storage::open(&database).await.expect("the database opens");
         let saboteur = Saboteur(SqlitePool::connect_lazy(&database).expect("its address is one"));
         saboteur.end().await;
-        let photos = format!("file://{}", self.folder.path().join("photos").display());
         let secret = Secret::load_or_make(&self.folder.path().join("secret")).expect("the secret is there");
         let plan = Arc::new(Plan::default());
         let now = Arc::clone(&self.now);
@@ -184,7 +188,7 @@ impl Servers {
             config: Config::default(),
             clock: ServerClock::new(move || UtcMillis(now.load(Ordering::SeqCst))),
             storage: Arc::new(Faulty { inner, plan: Arc::clone(&plan), saboteur: saboteur.clone() }),
-            photos: PhotoStore::open(&photos).expect("the photo store opens"),
+            photos: self.photos(&plan),
             passwords: template().passwords.clone(),
             access: AccessTokens::new(&secret),
             refresh: RefreshTokens::new(&secret),
@@ -197,6 +201,14 @@ impl Servers {
         });
         uploads::sweep(&deps).await.expect("what a crash left is swept");
         Process { router: router(Arc::clone(&deps)), deps, plan, saboteur, told: 0 }
+    }
+
+    fn photos(&self, plan: &Arc<Plan>) -> PhotoStore {
+        if let Some(inner) = self.objects.clone() {
+            return PhotoStore::over(Arc::new(Objects { inner, plan: Arc::clone(plan) }));
+        }
+        let folder = self.folder.path().join("photos");
+        PhotoStore::open(&format!("file://{}", folder.display())).expect("the photo store opens")
     }
 
     fn running(&self, which: usize) -> &Process {
@@ -222,13 +234,14 @@ impl Servers {
         self.running(which).told
     }
 
-    /// The next notice of a stream: one was sent, so it has to come.
-    pub fn hear(&self, body: &mut BodyDataStream) -> Vec<u8> {
+    /// The next notice of a stream: one was sent, so it has to come. `None` at the stream's end: the
+    /// server's timers are the machine's own, and one that was held up for long ends its streams.
+    pub fn hear(&self, body: &mut BodyDataStream) -> Option<Vec<u8>> {
         let next = async {
             loop {
-                let piece = body.next().await.expect("the stream goes on").expect("and is whole");
+                let piece = body.next().await?.expect("a notice is whole");
                 if !piece.starts_with(b":") {
-                    return piece.to_vec();
+                    return Some(piece.to_vec());
                 }
             }
         };

@@ -38,12 +38,12 @@ pub struct Net {
 }
 
 impl Net {
-    pub fn new(clock: Clock, chance: Chance, trace: Trace) -> Self {
+    pub fn new(clock: Clock, chance: Chance, trace: Trace, servers: Servers) -> Self {
         Self {
             clock,
             chance,
             trace,
-            servers: RefCell::new(Servers::start()),
+            servers: RefCell::new(servers),
             stormy: Cell::new(true),
             pushed: RefCell::default(),
             acknowledged: RefCell::default(),

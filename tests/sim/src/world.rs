@@ -17,7 +17,7 @@ use uuid::Uuid;
 use crate::chance::Chance;
 use crate::newer::Newer;
 use crate::people;
-use crate::servers::{NOON, PASSWORD};
+use crate::servers::{NOON, PASSWORD, Servers};
 use crate::trace::Trace;
 use crate::wire::{Net, Wire};
 
@@ -95,7 +95,9 @@ async fn open(net: &Net, store: &Rows, shared: &Rc<Shared>, wire: &Wire, seed: u
 impl World {
     pub async fn begin(clock: Clock, seed: u64, trace: Trace) -> Self {
         let chance = Chance::new(seed);
-        let net = Rc::new(Net::new(clock, chance.clone(), trace));
+        // Every other seed keeps its photos as objects.
+        let servers = Servers::start(seed % 2 == 1);
+        let net = Rc::new(Net::new(clock, chance.clone(), trace, servers));
         net.stormy.set(false);
         let shop = net.servers.borrow().shop;
         let mut phones = Vec::new();
@@ -276,6 +278,7 @@ impl World {
     /// Calm: everything comes to rest.
     pub async fn calm(&mut self) -> Result<(), String> {
         self.net.stormy.set(false);
+        (0..2).for_each(|which| self.net.servers.borrow_mut().restart(which));
         for at in 0..self.phones.len() {
             self.phones[at].store.full.set(false);
             self.phones[at].reopen(&self.net).await;

@@ -129,7 +129,9 @@ impl PhotoStore {
         })
     }
 
-    fn over(objects: Arc<dyn ObjectStore>) -> Self {
+    /// A store over objects of any kind: what has no address, a test's for instance.
+    #[must_use]
+    pub fn over(objects: Arc<dyn ObjectStore>) -> Self {
         let staging = Staging::Parts(Parts::new(Arc::clone(&objects)));
         Self::new(objects, staging)
     }

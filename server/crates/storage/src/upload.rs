@@ -79,6 +79,10 @@ pub trait UploadStore {
     /// The upload with this id.
     async fn upload(&self, upload: UploadId) -> Result<Option<Upload>>;
 
+    /// The person's open upload of this very photo for this very log: who asks to begin it once
+    /// more did not get the answer.
+    async fn begun_upload(&self, again: &NewUpload) -> Result<Option<Upload>>;
+
     /// How many uploads a person has open, and of how many bytes in all.
     async fn open_uploads(&self, user: UserId) -> Result<(u32, u64)>;
 

@@ -104,6 +104,14 @@ impl UploadStore for Store {
         self.db.row(select_uploads!("WHERE id = $1"), &args![id], upload).await
     }
 
+    async fn begun_upload(&self, again: &NewUpload) -> Result<Option<Upload>> {
+        let sql = select_uploads!(
+            "WHERE person = $1 AND log = $2 AND digest = $3 AND length = $4 AND state = $5
+             ORDER BY expires DESC LIMIT 1"
+        );
+        self.db.row(sql, &args![again.user, again.log, again.digest, again.length, OPEN], upload).await
+    }
+
     async fn open_uploads(&self, user: UserId) -> Result<(u32, u64)> {
         let sql = "SELECT COUNT(*), CAST(COALESCE(SUM(length), 0) AS BIGINT) FROM uploads
                    WHERE person = $1 AND state = $2";

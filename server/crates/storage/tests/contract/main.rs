@@ -6,6 +6,7 @@
 
 mod accounts;
 mod archive;
+mod first_schema;
 mod logs;
 mod own_changes;
 mod schema;

@@ -15,6 +15,7 @@ on_both! {
     an_upload_completes_with_its_own_photo_only
     a_photo_is_kept_once_per_shop
     open_uploads_are_counted
+    an_upload_begun_before_is_found_again
     lapsed_uploads_are_forgotten
     twenty_at_once_complete_one_photo
 }
@@ -57,6 +58,25 @@ async fn an_upload_is_completed_again_and_again(db: Fresh) {
     assert_eq!(db.store.upload(new.id).await.unwrap(), None);
     let gone = db.store.complete_upload(new.id, photo(b"photo")).await;
     assert!(matches!(gone, Err(StoreError::NotFound(_))), "{gone:?}");
+}
+
+async fn an_upload_begun_before_is_found_again(db: Fresh) {
+    let new = upload(1, 1);
+    db.store.add_upload(new.clone()).await.unwrap();
+    let again = NewUpload { id: UploadId(Uuid::from_u128(2)), ..new.clone() };
+    let found = db.store.begun_upload(&again).await.unwrap().map(|it| it.announced);
+    assert_eq!(found, Some(new.clone()));
+    let others = [
+        NewUpload { user: person(2), ..again.clone() },
+        NewUpload { log: job_log(1, 2), ..again.clone() },
+        NewUpload { digest: Digest::of(b"another"), ..again.clone() },
+        NewUpload { length: 5, ..again.clone() },
+    ];
+    for other in others {
+        assert_eq!(db.store.begun_upload(&other).await.unwrap(), None, "{other:?}");
+    }
+    db.store.complete_upload(new.id, photo(b"photo")).await.unwrap();
+    assert_eq!(db.store.begun_upload(&again).await.unwrap(), None);
 }
 
 async fn a_refused_upload_stays_refused(db: Fresh) {
