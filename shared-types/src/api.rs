@@ -19,6 +19,7 @@
 //! | `GET notices` | | server-sent events `log`, data: [`Notice`] |
 //! | `OPTIONS, POST photos` | tus 1.0: creation, metadata `log`, `digest`, `type` | `Location` |
 //! | `HEAD, PATCH, DELETE photos/{upload}` | tus 1.0: core, checksum, termination | |
+//! | `POST photos/{upload}` | one of these, named by `X-HTTP-Method-Override` | |
 //! | `GET shops/{shop}/jobs/{job}/photos/{digest}?size=thumb,print,screen,original` | | the picture |
 //! | `GET shops/{shop}/jobs/{job}/record.pdf` | | the record to print |
 //! | `GET shops/{shop}/jobs/{job}/bundle.zip` | | the evidence bundle |

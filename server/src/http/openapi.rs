@@ -187,7 +187,11 @@ fn upload_headers(route: &Route) -> Vec<(&'static str, Required, &'static str)> 
         return Vec::new();
     }
     let mut headers = vec![("Tus-Resumable", Required::True, "1.0.0")];
-    if route.method == MethodFilter::POST {
+    let on_one_upload = route.path.ends_with("{upload}");
+    if route.method == MethodFilter::POST && on_one_upload {
+        headers.push(("X-HTTP-Method-Override", Required::True, "PATCH, HEAD or DELETE"));
+    }
+    if route.method == MethodFilter::POST && !on_one_upload {
         headers.push(("Upload-Length", Required::True, "The photo's length in bytes"));
         headers.push(("Upload-Metadata", Required::True, "log, digest and type, each in base64"));
     }

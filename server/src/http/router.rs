@@ -230,6 +230,14 @@ fn photo_routes() -> Vec<Route> {
         upload(Route::new(PATCH, SignedIn, UPLOAD, uploads::append, "Send a part (tus: core, checksum)"))
             .takes(Raw(tus::PART), BodyLimit::PART),
         upload(Route::new(DELETE, SignedIn, UPLOAD, uploads::terminate, "Give up (tus: termination)")),
+        upload(Route::new(
+            POST,
+            SignedIn,
+            UPLOAD,
+            uploads::instead,
+            "One of the three above, where only POST gets through (tus: core)",
+        ))
+        .takes(Raw(tus::PART), BodyLimit::PART),
         Route::new(
             GET,
             Viewer,

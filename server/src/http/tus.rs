@@ -3,7 +3,7 @@
 //! Core, with the extensions creation, checksum, termination and expiration. Beside them
 //! `Upload-Complete` of the IETF's draft for resumable uploads says whether the photo is kept.
 
-use axum::http::{HeaderMap, HeaderName, HeaderValue};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, Method};
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use photo_store::Checksum;
@@ -21,6 +21,7 @@ const CHECKSUM: HeaderName = HeaderName::from_static("upload-checksum");
 const COMPLETE: HeaderName = HeaderName::from_static("upload-complete");
 const EXPIRES: HeaderName = HeaderName::from_static("upload-expires");
 const LENGTH: HeaderName = HeaderName::from_static("upload-length");
+const INSTEAD: HeaderName = HeaderName::from_static("x-http-method-override");
 const METADATA: HeaderName = HeaderName::from_static("upload-metadata");
 const OFFSET: HeaderName = HeaderName::from_static("upload-offset");
 
@@ -53,6 +54,12 @@ pub fn mark(headers: &mut HeaderMap) {
 /// When the request speaks another one.
 pub fn require_version(headers: &HeaderMap) -> Result<()> {
     if text(headers, &RESUMABLE) == Some(VERSION) { Ok(()) } else { Err(Fault::OtherTusVersion) }
+}
+
+/// The method that a POST stands for.
+#[must_use]
+pub fn method(headers: &HeaderMap) -> Option<Method> {
+    text(headers, &INSTEAD).and_then(|said| said.parse().ok())
 }
 
 /// Reads the announcement of an upload.

@@ -3,7 +3,8 @@
 use axum::body::Body;
 use axum::extract::State;
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE, LOCATION};
-use axum::http::{HeaderMap, HeaderValue, StatusCode};
+use axum::http::{HeaderMap, HeaderValue, Method, StatusCode};
+use axum::response::{IntoResponse as _, Response};
 use shared_types::api::PREFIX;
 use shared_types::ids::UploadId;
 
@@ -72,6 +73,22 @@ pub async fn append(
     tus::put_progress(&mut headers, progress);
     tus::put_expiry(&mut headers, upload.announced.expires)?;
     Ok((StatusCode::NO_CONTENT, headers))
+}
+
+/// What a network lets through as nothing but POST: the header names the method that is meant.
+pub async fn instead(
+    State(deps): State<Shared>,
+    session: Session,
+    upload: Path<UploadId>,
+    asked: HeaderMap,
+    body: Body,
+) -> ApiResult<Response> {
+    match tus::method(&asked) {
+        Some(Method::PATCH) => Ok(append(State(deps), session, upload, asked, body).await?.into_response()),
+        Some(Method::DELETE) => Ok(terminate(State(deps), session, upload, asked).await?.into_response()),
+        Some(Method::HEAD) => Ok(progress(State(deps), session, upload, asked).await?.into_response()),
+        _ => Err(Fault::MethodNotAllowed.into()),
+    }
 }
 
 /// Gives an upload up.

@@ -158,6 +158,16 @@ test("an upload that is terminated is gone, and the same photo can be sent anew"
   await expectWhole(person, anew, photos[0]);
 });
 
+test("where only POST gets through, a header names the method", async ({ freshServer }) => {
+  const person = await mechanic(freshServer);
+  await expectWhole(person, await send(person, photos[0], { overridePatchMethod: true }), photos[0]);
+  const url = await sendSome(person, photos[1], 1);
+  expect((await ask(person, "POST", url, { "X-HTTP-Method-Override": "DELETE" })).status).toBe(204);
+  expect((await ask(person, "HEAD", url)).status).toBe(404);
+  expect((await ask(person, "POST", url, { "X-HTTP-Method-Override": "PUT" })).status).toBe(405);
+  expect((await ask(person, "POST", url)).status).toBe(405);
+});
+
 test("what contradicts the protocol is refused and harms nothing", async ({ freshServer }) => {
   const person = await mechanic(freshServer);
   const url = await sendSome(person, photos[0], 2);
