@@ -182,7 +182,9 @@ impl Look {
             return (0.0, HEIGHT);
         }
         let top = (self.place(0.0, plan.low.1).1 - MARGIN).max(0.0);
-        let bottom = (self.place(0.0, plan.high.1).1 + ROOM_FOR_WORDS + 8.0).min(HEIGHT);
+        let words = plan.closest.is_none_or(|closest| closest * self.scale >= ROOM_FOR_WORDS);
+        let below = if words { ROOM_FOR_WORDS + 8.0 } else { MARGIN };
+        let bottom = (self.place(0.0, plan.high.1).1 + below).min(HEIGHT);
         (top, bottom - top)
     }
 

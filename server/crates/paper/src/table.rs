@@ -99,7 +99,7 @@ struct Extent {
 }
 
 /// Each column gets what its longest word takes, and of the rest in proportion to what it lacks for its lines:
-/// for the longest one and for those of all rows alike, so that one long cell doesn't starve the other columns.
+/// mostly for those of all rows alike, so that one long cell doesn't starve the other columns.
 fn widths(faces: &Typefaces, table: &Table) -> Vec<f32> {
     let columns = table.header.len();
     let names = table.header.iter().map(|name| vec![Span::strong(*name)]).collect::<Vec<_>>();
@@ -128,7 +128,7 @@ fn widths(faces: &Typefaces, table: &Table) -> Vec<f32> {
     }
     let mean = |it: &Extent| it.sum / (table.rows.len() + 1) as f32;
     let wants: Vec<f32> =
-        extents.iter().map(|it| (f32::midpoint(mean(it), it.most) - it.least).max(0.0)).collect();
+        extents.iter().map(|it| (mean(it).mul_add(0.8, it.most * 0.2) - it.least).max(0.0)).collect();
     let all: f32 = wants.iter().sum();
     extents.iter().zip(wants).map(|(it, want)| it.least + spare * want / all.max(1.0)).collect()
 }
