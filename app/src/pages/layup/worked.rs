@@ -54,24 +54,28 @@ impl Worked {
 #[must_use]
 pub fn use_worked(state: JobSignal, engine: Engine, asked: Memo<Option<Question>>) -> ReadSignal<Worked> {
     let (worked, set_worked) = signal(Worked::default());
-    let answered = Memo::new(move |_| {
-        asked.with(|question| {
-            let question = question.as_ref()?;
-            state.with(|state| match question.stands(state.here()?) {
-                Stands::Answered(answer) => Some(answer.clone()),
-                _ => None,
-            })
-        })
+    // One memo, so that the effect has one thing to wait for: of two, one out of the other, it could
+    // take the first's standing still for the second's.
+    let known = Memo::new(move |_| {
+        let question = asked.get()?;
+        let answer = state.with(|state| match question.stands(state.here()?) {
+            Stands::Answered(answer) => Some(answer.clone()),
+            _ => None,
+        });
+        Some((question, answer))
     });
     Effect::new(move |_| {
         engine.track();
-        match (answered.get(), asked.get()) {
-            (Some(answer), _) => set_worked.set(Worked::of(answer, true)),
-            (None, None) => set_worked.set(Worked::Nothing),
-            (None, Some(question)) => {
+        match known.get() {
+            None => set_worked.set(Worked::Nothing),
+            Some((_, Some(answer))) => set_worked.set(Worked::of(answer, true)),
+            Some((question, None)) => {
                 let work_out = move || {
                     // The page may be gone by now, or the layup altered once more.
-                    if asked.try_get_untracked().flatten().as_ref() == Some(&question) {
+                    let is_asked = known
+                        .try_with_untracked(|it| matches!(it, Some((now, None)) if *now == question))
+                        .unwrap_or(false);
+                    if is_asked {
                         let preview = untrack(|| engine.work_out(question.kind, &question.input));
                         set_worked.set(Worked::preview(preview));
                     }

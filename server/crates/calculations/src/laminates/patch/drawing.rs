@@ -45,10 +45,12 @@ fn plan(drawing: &mut Drawing, solved: &Solved, middle: (f64, f64), scale: f64) 
         points.extend(points.first().copied());
         drawing.polyline(class, &points);
     };
+    // Outlines are filled: the largest first, so that each smaller one lies on it. Of both sides' plies
+    // the ones of a size coincide.
+    let mut outlines: Vec<_> = solved.pieces.iter().map(|piece| piece.outline).collect();
+    outlines.sort_by(|one, other| other.area().total_cmp(&one.area()));
+    outlines.iter().for_each(|outline| closed(Class::Laminate, outline));
     closed(Class::Bad, &solved.geometry.hole);
-    for piece in &solved.pieces {
-        closed(Class::Laminate, &piece.outline);
-    }
     drawing.text(Class::Bad, (middle.0, middle.1 + 3.0), 9.0, Anchor::Middle, "hole");
     for piece in solved.pieces.iter().filter(|piece| piece.face == solved.pieces[0].face) {
         let (length, _) = piece.outline.size();
