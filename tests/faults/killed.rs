@@ -91,7 +91,7 @@ fn kill_now_and_then(mut served: Served, seen: &Seen) -> Served {
     };
     for kill in 0..KILLS {
         if kill % 2 == 0 {
-            let next = seen.notes().pushes + 350;
+            let next = seen.notes().pushes + 250;
             wait_for(&|notes| notes.pushes >= next);
         } else {
             let next = seen.notes().later_parts_begun + 3;

@@ -2,7 +2,9 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that can't go on stops")]
 
+#[path = "laws/examples.rs"]
 mod examples;
+#[path = "laws/history.rs"]
 mod history;
 
 use proptest::prelude::*;
