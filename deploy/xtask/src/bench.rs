@@ -1,5 +1,6 @@
-//! `cargo xtask bench`: criterion's benches, the server's start and memory, its calculations
-//! at a fixed rate, and what the browser takes for the things that people wait for.
+//! `cargo xtask bench`: criterion's benches, sync beside bare servers, the server's start and
+//! memory, its calculations at a fixed rate, and what the browser takes for the things that
+//! people wait for.
 
 use std::time::Duration;
 
@@ -12,7 +13,7 @@ use crate::report::Report;
 use crate::server::{Data, DemoServer};
 use crate::tools::{self, Tool};
 use crate::workspace::Workspace;
-use crate::{browser, load, run};
+use crate::{browser, load, run, sync_bench};
 
 /// With the demo loaded, on a small box: what a shop's owner is promised.
 const READY_IN_MS: u128 = 300;
@@ -22,11 +23,17 @@ const CALCULATED_IN: Duration = Duration::from_millis(5);
 
 #[derive(Args)]
 pub struct Options {
-    /// Names of benches, or parts of them; all if there are none
+    /// Names of benches, or parts of them; all if there are none. `sync`, alone or followed by
+    /// parts of it (`pushes`, `lengths`, `photos`, `folding`, `encodings`), is sync's
     filter: Vec<String>,
 }
 
 pub fn run(workspace: &Workspace, report: &Report, options: &Options) -> Result<()> {
+    if let [first, parts @ ..] = options.filter.as_slice()
+        && first == sync_bench::NAME
+    {
+        return sync_bench::run(workspace, report, parts);
+    }
     let mut benches = workspace.cargo();
     // Only what is declared as a bench: every crate's tests would be compiled for it otherwise.
     benches.args(["bench", "--workspace", "--bench", "*"]);
@@ -37,11 +44,12 @@ pub fn run(workspace: &Workspace, report: &Report, options: &Options) -> Result<
     if !options.filter.is_empty() {
         return Ok(());
     }
+    let sync = sync_bench::run(workspace, report, &[]);
     let product = product::build(workspace, report, Purpose::Using)?;
     let server = measure_server(workspace, report, &product);
     let calculations = measure_calculations(workspace, report, &product);
     let screens = measure_browser(workspace, report, &product);
-    server.and(calculations).and(screens)
+    sync.and(server).and(calculations).and(screens)
 }
 
 /// Starts the server on a loaded demo several times and takes the middle one.

@@ -15,6 +15,7 @@ mod run;
 mod server;
 mod sim;
 mod site;
+mod sync_bench;
 mod test;
 #[cfg(test)]
 mod tidy;

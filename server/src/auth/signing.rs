@@ -1,10 +1,11 @@
 //! Signatures over changes: checking those of devices, making the server's own.
 
+use aws_lc_rs::error::KeyRejected;
+use aws_lc_rs::signature::{ECDSA_P256_SHA256_FIXED, ParsedPublicKey};
 use base64::Engine as _;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use p256::ecdsa::signature::Signer as _;
 use p256::ecdsa::{Signature, SigningKey};
-use ring::signature::{ECDSA_P256_SHA256_FIXED, UnparsedPublicKey};
 use shared_types::change::{Change, SignedChange};
 use shared_types::check::Problem;
 use shared_types::ids::DeviceId;
@@ -40,13 +41,32 @@ impl PublicKey {
         URL_SAFE_NO_PAD.encode(self.0)
     }
 
+    /// Gets the key ready to check many signatures.
+    ///
+    /// # Errors
+    /// When the library won't have it, which a point on the curve gives it no reason for.
+    pub fn checker(&self) -> Result<SignatureChecker, KeyRejected> {
+        ParsedPublicKey::new(&ECDSA_P256_SHA256_FIXED, self.0).map(SignatureChecker)
+    }
+
     /// Did this key's device sign the change?
     #[must_use]
     pub fn signed(&self, change: &SignedChange) -> bool {
-        let key = UnparsedPublicKey::new(&ECDSA_P256_SHA256_FIXED, &self.0);
+        self.checker().is_ok_and(|checker| checker.signed(change))
+    }
+}
+
+/// A device's key, read once for all signatures of a push.
+#[derive(Clone)]
+pub struct SignatureChecker(ParsedPublicKey);
+
+impl SignatureChecker {
+    /// Did this key's device sign the change?
+    #[must_use]
+    pub fn signed(&self, change: &SignedChange) -> bool {
         change
             .signature_bytes()
-            .is_some_and(|signature| key.verify(change.text.as_bytes(), &signature).is_ok())
+            .is_some_and(|signature| self.0.verify_sig(change.text.as_bytes(), &signature).is_ok())
     }
 }
 
