@@ -161,7 +161,7 @@ where
         answers.extend(phone.await??);
     }
     let took = start.elapsed();
-    answers.iter().try_for_each(|answer| all_taken(answer))?;
+    answers.iter().try_for_each(all_taken)?;
     Ok(took)
 }
 
