@@ -7,7 +7,7 @@
 use leptos::prelude::*;
 use leptos::reactive::computed::ScopedFuture;
 use leptos::task::spawn_local;
-use shared_types::ids::{JobId, JointId, ShopId, StepId};
+use shared_types::ids::{JobId, ShopId, StepId};
 use wasm_split_helpers::{SplitLoaderError, wasm_split};
 
 use crate::page;
@@ -41,11 +41,11 @@ pub fn page(route: Route) -> Option<AnyView> {
         Route::NewWorksheet(..) | Route::FillIn(..) | Route::Worksheet(..) | Route::Alter(..) => {
             Some(fetched(worksheets(route)))
         }
-        Route::Inspect | Route::InspectStep(..) | Route::Record(..) => Some(fetched(inspection(route))),
-        Route::Joint(shop, job, joint) => Some(fetched(joints(shop, job, joint))),
+        Route::Inspect | Route::InspectStep(..) => Some(fetched(inspection(route))),
+        Route::Joint(..) | Route::Layup(..) | Route::CutList(..) | Route::Weigh(..) | Route::Record(..) => {
+            Some(fetched(part(route)))
+        }
         Route::Measure(..) => Some(fetched(measuring(route))),
-        Route::Layup(..) | Route::CutList(..) => Some(fetched(layups(route))),
-        Route::Weigh(shop, job, step) => Some(fetched(weighing(shop, job, step))),
         Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
         Route::SignIn | Route::Join => Some(fetched(entrance(route))),
         Route::Sync | Route::Team => Some(fetched(people(route))),
@@ -92,16 +92,16 @@ fn worksheets(route: Route) -> Fetched {
     })
 }
 
-#[wasm_split(joints, fallible)]
-fn joints(shop: ShopId, job: JobId, joint: JointId) -> Fetched {
-    Ok(view! { <JointPage shop job joint/> }.into_any())
-}
-
-#[wasm_split(layups, fallible)]
-fn layups(route: Route) -> Fetched {
+/// The part's joints and layups, the resin for them, and the record that shows them all: they share so
+/// much that chunks of their own would leave it in the first load.
+#[wasm_split(part, fallible)]
+fn part(route: Route) -> Fetched {
     Ok(match route {
+        Route::Joint(shop, job, joint) => view! { <JointPage shop job joint/> }.into_any(),
         Route::Layup(shop, job, layup) => view! { <LayupPage shop job layup/> }.into_any(),
         Route::CutList(shop, job, layup) => view! { <CutListPage shop job layup/> }.into_any(),
+        Route::Weigh(shop, job, step) => view! { <WeighPage shop job step/> }.into_any(),
+        Route::Record(shop, job) => view! { <RecordPage shop job/> }.into_any(),
         _ => ().into_any(),
     })
 }
@@ -112,11 +112,6 @@ fn measuring(route: Route) -> Fetched {
         Route::Measure(shop, job, joint, photo) => view! { <MeasurePage shop job joint photo/> }.into_any(),
         _ => ().into_any(),
     })
-}
-
-#[wasm_split(weighing, fallible)]
-fn weighing(shop: ShopId, job: JobId, step: StepId) -> Fetched {
-    Ok(view! { <WeighPage shop job step/> }.into_any())
 }
 
 #[wasm_split(shelf, fallible)]
@@ -134,7 +129,6 @@ fn inspection(route: Route) -> Fetched {
     Ok(match route {
         Route::Inspect => view! { <InspectPage/> }.into_any(),
         Route::InspectStep(shop, job, step) => view! { <InspectStepPage shop job step/> }.into_any(),
-        Route::Record(shop, job) => view! { <RecordPage shop job/> }.into_any(),
         _ => ().into_any(),
     })
 }

@@ -1,13 +1,14 @@
 //! Layups: the stack in section, and what went in and in which order.
 
 use app::layups::drawing::angle_words;
-use app::layups::log::{as_laid, out_of_order};
+use app::layups::log::{Going, as_laid, in_order, out_of_order};
+use app::layups::patched::{self, Patched, Piece};
 use app::record::layup::facts;
 use app::record::still;
 use paper::{Block, Span};
 use shared_types::entity::Entity as _;
 use shared_types::ids::{LayupId, PlyId};
-use shared_types::layup::{Layup, Ply, worksheet_of};
+use shared_types::layup::{Damage, Layup, Ply, sheets_of};
 
 use super::step::table;
 use super::{Record, cell, joined, moment_cell};
@@ -43,28 +44,73 @@ fn one(record: &Record<'_>, id: LayupId) -> Vec<Block> {
         let alt = format!("Stack of {name}, from the lowest ply up: {}", joined(angles, ", "));
         blocks.push(Block::Drawing { svg, style: still::STYLE, alt, width: 0.66 });
     }
-    let laid = as_laid(&plies);
+    let damage = state.damage_of(id).map(|(_, damage)| damage);
+    let patched = patched::of_record(state, id, layup);
+    if let Some(damage) = damage {
+        blocks.extend(patch(damage, patched.as_ref()));
+    }
+    let pieces = patched.as_ref().map(Patched::by_ply).unwrap_or_default();
+    let order = in_order(&plies, damage);
+    let laid = as_laid(&order);
     let open = plies.len() - laid.len();
-    let rows = laid.into_iter().map(|(number, id, ply)| row(record, number, ply, out_of_order(&plies, id)));
-    blocks.extend(table(&["Ply", "Angle", "Material", "Batch", "Laid"], rows.collect()));
+    let rows = laid.into_iter().map(|going| {
+        let piece = pieces.get(&going.number).copied();
+        row(record, going, piece, out_of_order(&order, going.id))
+    });
+    blocks.extend(table(&["Ply", "Piece", "Angle", "Material", "Batch", "Laid"], rows.collect()));
     if open > 0 {
         let said = format!("Not laid, or not ticked: {open} of {}.", plies.len());
         blocks.push(Block::Small(vec![Span::plain(said)]));
     }
     blocks.extend(photos(record, &plies));
-    blocks.extend(record.see(worksheet_of(id)));
+    blocks.extend(sheets_of(id).into_iter().filter_map(|sheet| record.see(sheet)));
     blocks
 }
 
-fn row(record: &Record<'_>, number: usize, ply: &Ply, out_of_order: bool) -> Vec<Vec<Span>> {
+/// The damage that a layup fills, and the pieces cut for it.
+fn patch(damage: &Damage, patched: Option<&Patched>) -> Vec<Block> {
+    let facts = patched::facts(damage).into_iter().map(|(name, fact)| (name.to_owned(), fact)).collect();
+    let mut blocks = vec![Block::Heading(4, "Damage and patch".to_owned()), Block::Facts(facts)];
+    let note = damage.note.or_empty();
+    if !note.is_empty() {
+        blocks.push(Block::Small(vec![Span::plain(note.0)]));
+    }
+    match patched {
+        Some(patched) => blocks.extend(table(
+            &["Piece", "Is", "Size", "Warp", "Side", "Cut from"],
+            patched.pieces.iter().map(piece_row).collect(),
+        )),
+        None => {
+            let open = "The server has not sized the plies as they stand.".to_owned();
+            blocks.push(Block::Small(vec![Span::plain(open)]));
+        }
+    }
+    blocks
+}
+
+fn piece_row(piece: &Piece) -> Vec<Vec<Span>> {
+    let over = if piece.extra { ", over the surface" } else { "" };
+    vec![
+        cell(format!("P{}", piece.number)),
+        cell(piece.ply.map(|ply| format!("ply {ply}")).unwrap_or_default()),
+        cell(piece.size.clone()),
+        cell(piece.angle.clone()),
+        cell(format!("{}{over}", piece.side)),
+        cell(piece.cloth.clone()),
+    ]
+}
+
+fn row(record: &Record<'_>, going: &Going, piece: Option<usize>, out_of_order: bool) -> Vec<Vec<Span>> {
+    let ply = &going.ply;
     let when = ply.laid().map(moment_cell).unwrap_or_default();
     let who = ply.laid_at.entered().map(|it| record.name(it.mark.author)).unwrap_or_default();
     let mut laid = cell(format!("{when} by {who}"));
     if out_of_order {
-        laid.push(Span::strong(" laid ahead of a ply below it"));
+        laid.push(Span::strong(" laid ahead of a ply that goes in before it"));
     }
     vec![
-        cell(number.to_string()),
+        cell(going.number.to_string()),
+        cell(piece.map(|piece| format!("P{piece}")).unwrap_or_default()),
         cell(angle_words(&ply.angle.or_empty().0)),
         cell(joined([ply.material.or_empty().0, ply.note.or_empty().0], ", ")),
         cell(ply.batch.or_empty().0),

@@ -1,6 +1,9 @@
 // A repair layup on a phone without a network: held against its parent, built as proposed and taken
-// back in one tap; its damage entered, and a taper that is too steep refused beside its field.
+// back in one tap, sized for a damage with its cut list and templates, its steps made; then the
+// server's word, and the record.
 
+import { readFile } from "node:fs/promises";
+import { AxeBuilder } from "@axe-core/playwright";
 import { ready } from "../support/app.mjs";
 import { allSent, signIn } from "../support/people.mjs";
 import { expect, test } from "../support/server.mjs";
@@ -15,7 +18,7 @@ const JOB = {
 };
 const CLOTH = "E-glass style 7781, dry (typical values)";
 
-test("a repair is compared and built as proposed offline, and its damage entered", async ({ page, freshServer, context }) => {
+test("a repair is compared, proposed, sized and cut offline, and the server answers all of it", async ({ page, freshServer, context }) => {
   test.setTimeout(120_000);
   const server = await freshServer({ demo: true });
   await signIn(page, server.url, "mechanic");
@@ -61,7 +64,59 @@ test("a repair is compared and built as proposed offline, and its damage entered
   await sheet.getByLabel("Step per ply").fill("20 mm");
   await sheet.getByRole("button", { name: "Save" }).click();
   await expect(sheet).toBeHidden();
-  await expect(page.getByText("round, 50 mm")).toBeVisible();
+  const pieces = page.getByRole("group", { name: "Pieces to cut" }).locator("tbody tr");
+  await expect(pieces).toHaveCount(4);
+  await expect(pieces.first()).toContainText("P1");
+  await expect(pieces.first()).toContainText("⌀ 90 mm");
+  await expect(page.locator(".next-ply")).toContainText("Piece P1");
+
+  // Templates at full size, drawn on this device.
+  for (const [form, begins] of [["SVG", "<svg"], ["DXF", "0\r\nSECTION"]]) {
+    const [file] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: form, exact: true }).click()]);
+    expect(file.suggestedFilename()).toBe(`ply-templates.${form.toLowerCase()}`);
+    expect((await readFile(await file.path(), "utf8")).startsWith(begins)).toBe(true);
+  }
+
+  // The steps: the scarf is held to the patch, and the wet-out knows its log.
+  await page.getByRole("button", { name: "Make steps from this layup" }).click();
+  await page.getByRole("button", { name: "Ply 1 is laid" }).click();
+  await expect(page.getByText("Ply 1, 0°, piece P1")).toBeVisible();
+  await expect(build.first()).toBeDisabled();
+  const layup = page.url();
+  await page.getByRole("link", { name: /^To the step: Wet out/ }).click();
+  await page.waitForURL("**/steps/*");
+  await page.getByRole("link", { name: /Log of Flange, repair/ }).click();
+  await page.waitForURL("**/layups/**");
+
+  expect((await new AxeBuilder({ page }).withTags(["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]).analyze()).violations).toEqual([]);
+  await page.getByRole("link", { name: "Cut list to print" }).click();
+  await expect(page.getByRole("heading", { name: "Cut list: Flange, repair" })).toBeVisible();
+  await expect(pieces).toHaveCount(4);
+  await page.goto(layup);
+  await ready(page);
+
+  const asks = page.getByRole("button", { name: "Work out for the record" });
+  await expect(asks).toHaveCount(3);
+  for (const left of [2, 1, 0]) {
+    await asks.first().click();
+    await expect(asks).toHaveCount(left);
+  }
+  await context.setOffline(false);
+  await allSent(page);
+  await expect(page.getByText("The server's result: the one of record.")).toHaveCount(3);
+  const [pdf] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: "PDF to print" }).click()]);
+  expect((await readFile(await pdf.path())).subarray(0, 5).toString()).toBe("%PDF-");
+
+  const [, shop, id] = page.url().match(/jobs\/([^/]+)\/([^/]+)/);
+  await page.goto(`${server.url}/record/${shop}/${id}`);
+  const record = page.locator(".record");
+  await expect(record.getByText("Damage and patch")).toBeVisible();
+  await expect(record.getByText(/\(layup-compare\)/)).toBeVisible();
+  await expect(record.getByText(/\(patch\)/)).toBeVisible();
+  const laid = record.getByRole("group", { name: "Plies in the order in which they went in" }).locator("tbody tr");
+  await expect(laid).toHaveCount(1);
+  await expect(laid).toContainText("P1");
+  await expect(record.getByText("the patch's cut list", { exact: false }).first()).toBeVisible();
 });
 
 /** A new layup, from the job's page to its own. */
