@@ -131,7 +131,7 @@ mod tests {
         let worst =
             json!({ "id": "3", "check": "row_pitch", "value": { "value": 0.3, "unit": "in" }, "kept": 0.8 });
         assert_eq!(Figure::of(&worst), large("3: row pitch 0.3 in"));
-        assert_eq!(Figure::of(&json!(8585.983975988252)), large("8585.984"));
+        assert_eq!(Figure::of(&json!(8585.983975988252)), large("8586"));
         let svg = "<svg xmlns=\"http://www.w3.org/2000/svg\"></svg>";
         assert_eq!(Figure::of(&json!(svg)), Some(Figure::Drawing(svg.to_owned())));
         assert_eq!(Figure::of(&json!([1, 2])), None);

@@ -129,8 +129,8 @@ pub fn cut_plan(solved: &Solved, plan: &CutPlan, name: &str) -> Drawing {
     let width = solved.width;
     let scale = (WIDTH - 40.0) / width;
     let height = plan.length * scale;
-    let of = if solved.plans.len() > 1 { format!(" of {name}") } else { String::new() };
-    let title = format!("Cut plan: {} mm{of} {} mm wide", decimal(plan.length, 5), decimal(width, 5));
+    let of = if solved.plans.len() > 1 { name } else { "cloth" };
+    let title = format!("Cut plan: {} mm of {of} {} mm wide", decimal(plan.length, 5), decimal(width, 5));
     let mut drawing = Drawing::new(WIDTH, height + 50.0, &title);
     drawing.text(Class::Ink, (8.0, 14.0), 11.0, Anchor::Start, &title);
     let (left, top) = (20.0, 24.0);
