@@ -111,7 +111,7 @@ pub fn ReadingTable(readings: Vec<Reading>) -> impl IntoView {
             }
         };
         view! {
-            <div class="table"><table>
+            <div class="table" role="group" tabindex="0" aria-label="Readings"><table>
                 <thead><tr><th>"Reading"</th><th>"Value"</th><th>"Limits"</th><th>"Tool"</th><th>"Verdict"</th></tr></thead>
                 <tbody>{readings.into_iter().map(row).collect_view()}</tbody>
             </table></div>
@@ -136,7 +136,7 @@ pub fn HardwareTable(hardware: Vec<HardwareLine>, sources: RecordSources) -> imp
             }
         };
         view! {
-            <div class="table"><table>
+            <div class="table" role="group" tabindex="0" aria-label="Hardware"><table>
                 <thead><tr><th>"Hardware"</th><th>"Number"</th><th>"Batch"</th><th>"Source document"</th><th>"Expiry"</th></tr></thead>
                 <tbody>{hardware.into_iter().map(row).collect_view()}</tbody>
             </table></div>
@@ -172,7 +172,7 @@ pub fn MaterialTable(materials: Vec<MaterialLine>, sources: RecordSources) -> im
             }
         };
         view! {
-            <div class="table"><table>
+            <div class="table" role="group" tabindex="0" aria-label="Materials"><table>
                 <thead><tr><th>"Material"</th><th>"Quantity"</th><th>"Batch"</th><th>"Mix and cure"</th><th>"Expiry"</th></tr></thead>
                 <tbody>{materials.into_iter().map(row).collect_view()}</tbody>
             </table></div>
