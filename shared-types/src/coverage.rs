@@ -10,7 +10,8 @@ use crate::digest::Digest;
 use crate::entities::Entities;
 use crate::entity::Entity;
 use crate::ids::{JointId, StepId};
-use crate::job::{JobState, OnStep};
+use crate::job::JobState;
+use crate::on_step::OnStep;
 
 /// A covered content: its digest, and a short digest per item.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]

@@ -12,11 +12,12 @@ use crate::entity::Entity;
 use crate::field::Mark;
 use crate::ids::{Author, ChangeId};
 use crate::job::{
-    DataReference, Decision, Finding, HardwareLine, Job, JobState, MaterialLine, Note, Offer, OnStep, Photo,
-    Reading, Signature, Step, TimeEntry, ToolUse, Worksheet,
+    DataReference, Decision, Finding, HardwareLine, Job, JobState, MaterialLine, Note, Offer, Photo, Reading,
+    Signature, Step, TimeEntry, ToolUse, Worksheet,
 };
 use crate::joint::{Hole, HolePhoto, Joint};
 use crate::layup::{Damage, Layup, Ply, PlyPhoto};
+use crate::on_step::OnStep;
 use crate::shop::{Aircraft, Member, Procedure, Shop, ShopState, Stock, Tool};
 
 /// One change on its way into a state.

@@ -2,10 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use serde::de::Error as _;
-use serde::ser::Error as _;
-use serde::{Deserialize, Deserializer, Serialize, Serializer};
-use serde_json::{Error, Value};
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
 
 use crate::check::{Checked, always_fine};
 use crate::coverage::Coverage;
@@ -13,7 +11,7 @@ use crate::digest::Digest;
 use crate::entities::Entities;
 use crate::entity::entity;
 use crate::field::Mark;
-use crate::fields::{Fielded, Fields, fielded};
+use crate::fields::fielded;
 use crate::ids::{
     AircraftId, ChangeId, DamageId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId,
     JointId, LayupId, MaterialId, NoteId, OfferId, PhotoId, PlyId, PlyPhotoId, ReadingId, SignatureId,
@@ -21,6 +19,7 @@ use crate::ids::{
 };
 use crate::joint::{Hole, HolePhoto, Joint};
 use crate::layup::{Damage, Layup, Ply, PlyPhoto};
+use crate::on_step::OnStep;
 use crate::order::OrderKey;
 use crate::text::{LongText, Registration, ShortText};
 use crate::time::{Day, UtcMillis};
@@ -416,43 +415,6 @@ pub enum AnswerOutcome {
     /// Refused: bad input.
     Refused(Vec<BadInput>),
 }
-
-/// An entity that belongs to a step. In JSON, the step stands among the entity's own fields.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct OnStep<T> {
-    /// The step it belongs to; `None` for the discrepancy itself (photos, notes, readings as found).
-    pub step: Option<StepId>,
-    /// The entity.
-    pub it: T,
-}
-
-impl<T: Fielded> Fielded for OnStep<T> {
-    fn write(&self, fields: &mut Fields) -> Result<(), Error> {
-        self.it.write(fields)?;
-        fields.put(STEP, &self.step)
-    }
-
-    fn read(fields: &mut Fields) -> Result<Self, Error> {
-        Ok(Self { step: fields.take(STEP)?, it: T::read(fields)? })
-    }
-}
-
-impl<T: Fielded> Serialize for OnStep<T> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut fields = Fields::default();
-        self.write(&mut fields).map_err(S::Error::custom)?;
-        fields.0.serialize(serializer)
-    }
-}
-
-impl<'de, T: Fielded> Deserialize<'de> for OnStep<T> {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        Self::read(&mut Fields(Deserialize::deserialize(deserializer)?)).map_err(D::Error::custom)
-    }
-}
-
-/// The step's name among an entity's fields.
-const STEP: &str = "step";
 
 /// The fold of a job's log.
 #[derive(Clone, Debug, Default, PartialEq)]

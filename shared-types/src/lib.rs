@@ -23,6 +23,7 @@ pub mod job;
 pub mod joint;
 pub mod json;
 pub mod layup;
+pub mod on_step;
 pub mod order;
 pub mod quantity;
 pub mod rules;

@@ -124,7 +124,8 @@ mod tests {
     use super::*;
     use crate::field::Mark;
     use crate::ids::{Author, ChangeId, DeviceId, HardwareId, MaterialId};
-    use crate::job::{HardwareLine, HardwarePatch, MaterialLine, MaterialPatch, OnStep, Step, StepPatch};
+    use crate::job::{HardwareLine, HardwarePatch, MaterialLine, MaterialPatch, Step, StepPatch};
+    use crate::on_step::OnStep;
     use crate::shop::StockPatch;
     use crate::stamp::Stamp;
     use uuid::Uuid;

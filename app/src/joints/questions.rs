@@ -47,8 +47,9 @@ mod tests {
     use crate::question::Stands;
     use serde_json::json;
     use shared_types::body::Known;
-    use shared_types::job::{JobState, OnStep};
+    use shared_types::job::JobState;
     use shared_types::joint::{HolePatch, JointPatch};
+    use shared_types::on_step::OnStep;
 
     #[test]
     fn a_head_is_asked_about_once_and_again_when_it_was_measured_anew() {

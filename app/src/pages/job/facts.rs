@@ -129,7 +129,7 @@ mod tests {
     use super::*;
     use crate::entry::preview::entity;
     use shared_types::ids::TimeId;
-    use shared_types::job::OnStep as StateOnStep;
+    use shared_types::on_step::OnStep as StateOnStep;
     use shared_types::time::UtcMillis;
     use uuid::Uuid;
 

@@ -196,7 +196,8 @@ fn Notice(log: LogId, it: SideBySide) -> impl IntoView {
 mod tests {
     use super::*;
     use shared_types::ids::ReadingId;
-    use shared_types::job::{OnStep, Reading, ReadingPatch};
+    use shared_types::job::{Reading, ReadingPatch};
+    use shared_types::on_step::OnStep;
     use uuid::Uuid;
 
     #[test]

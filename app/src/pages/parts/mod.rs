@@ -14,7 +14,8 @@ use shared_types::coverage::on;
 use shared_types::entities::Entities;
 use shared_types::entity::Entity;
 use shared_types::ids::StepId;
-use shared_types::job::{JobState, OnStep};
+use shared_types::job::JobState;
+use shared_types::on_step::OnStep;
 
 use crate::store::Loaded;
 

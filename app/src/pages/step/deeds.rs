@@ -178,7 +178,8 @@ mod tests {
     use super::*;
     use crate::entry::preview::entity;
     use shared_types::ids::ReadingId;
-    use shared_types::job::{OnStep as StateOnStep, ReadingPatch};
+    use shared_types::job::ReadingPatch;
+    use shared_types::on_step::OnStep as StateOnStep;
     use uuid::Uuid;
 
     const STEP: StepId = StepId(Uuid::from_u128(1));

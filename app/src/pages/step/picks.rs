@@ -105,7 +105,8 @@ mod tests {
     use crate::entry::preview::entity;
     use serde_json::json;
     use shared_types::ids::{HardwareId, StockId};
-    use shared_types::job::{HardwarePatch, OnStep};
+    use shared_types::job::HardwarePatch;
+    use shared_types::on_step::OnStep;
     use shared_types::shop::StockPatch;
     use uuid::Uuid;
 

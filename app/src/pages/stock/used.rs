@@ -3,7 +3,8 @@
 use leptos::prelude::*;
 use shared_types::entity::Entity;
 use shared_types::ids::{JobId, ShopId, StepId, StockId};
-use shared_types::job::{JobState, OnStep};
+use shared_types::job::JobState;
+use shared_types::on_step::OnStep;
 use shared_types::shelf::written;
 
 use crate::clock;

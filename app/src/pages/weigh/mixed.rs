@@ -6,8 +6,9 @@ use shared_types::entities::Entities;
 use shared_types::entity::Entity;
 use shared_types::ids::{MaterialId, ReadingId, StepId, WorksheetId};
 use shared_types::job::{
-    self, JobState, MaterialKind, MaterialLine, MaterialPatch, Moment, ReadingPatch, WorksheetPatch,
+    JobState, MaterialKind, MaterialLine, MaterialPatch, Moment, ReadingPatch, WorksheetPatch,
 };
+use shared_types::on_step;
 use shared_types::quantity::{Measure as _, Temperature};
 use shared_types::status::read_number;
 use shared_types::time::{Day, UtcMillis};
@@ -133,7 +134,7 @@ pub fn mixed(state: &JobState, of: Of, recipe: &Recipe, batch: &Batch, poured: P
 }
 
 /// `Some(false)` for what was taken out of use before.
-fn brought_back<I: Ord, T: Entity>(all: &Entities<I, job::OnStep<T>>, id: &I) -> Option<bool> {
+fn brought_back<I: Ord, T: Entity>(all: &Entities<I, on_step::OnStep<T>>, id: &I) -> Option<bool> {
     all.get(id).is_some_and(|found| found.it.is_retired()).then_some(false)
 }
 
@@ -148,13 +149,14 @@ fn line(recipe: &Recipe, batch: &Batch, poured: Poured<'_>, part: Part) -> Mater
         (false, Part::A) => poured.a.trim().to_owned(),
         (false, Part::B) => poured.b.trim().to_owned(),
     };
-    let expired = expiry.parse::<Day>().ok();
+    // Nothing is weighed before this reads: the plan refuses what is no day.
+    let last_day = expiry.parse::<Day>().ok();
     let set = MaterialPatch {
         kind: Some(MaterialKind::Resin),
         name: Some(name.into()),
         batch: Some(number.into()),
         source_document: Some(document.into()),
-        expiry: Some(expired),
+        expiry: Some(last_day),
         expired_reason: Some(reason.into()),
         quantity: Some(format!("{quantity} g").into()),
         mix: Some(recipe.mix().into()),

@@ -10,7 +10,7 @@ use shared_types::layup::Layup;
 use shared_types::quantity::{Area, Measure as _, decimal};
 use shared_types::shop::Stock;
 use shared_types::status::{is_expired, read_number};
-use shared_types::time::Day;
+use shared_types::time::{Day, NotADay};
 
 use crate::entry::{Spec, Typed};
 
@@ -337,7 +337,8 @@ pub fn faults(recipe: &Recipe, today: Day) -> Vec<Problem> {
             faults.push(Problem::new(field, reason, accepted));
         }
     };
-    let expired = |field: &str| is_expired(recipe.text(field).parse().ok(), today);
+    let day = |field: &str| last_day(recipe, field);
+    let expired = |field: &str| is_expired(day(field).ok().flatten(), today);
     want("a_name", "is missing", "its designation, as on the can");
     if expired("a_expiry") {
         want("a_reason", "is missing, and this is expired", "why it is used");
@@ -348,7 +349,19 @@ pub fn faults(recipe: &Recipe, today: Day) -> Vec<Problem> {
             want("b_reason", "is missing, and this is expired", "why it is used");
         }
     }
+    let days = ["a_expiry", "b_expiry"].into_iter().filter(|field| day(field).is_err());
+    let not_days = days.map(|field| Problem::new(field, "is not a day", "a day of the years 1950 to 2150"));
+    faults.extend(not_days);
     faults
+}
+
+/// A last day of use; `None` where none is entered.
+///
+/// # Errors
+/// When what is entered is no day: taken for none, it would make good what may be expired.
+pub fn last_day(recipe: &Recipe, field: &str) -> Result<Option<Day>, NotADay> {
+    let text = recipe.text(field);
+    if text.is_empty() { Ok(None) } else { text.parse().map(Some) }
 }
 
 #[cfg(test)]
@@ -484,5 +497,7 @@ mod tests {
         recipe.0.insert("pair", "true".to_owned());
         recipe.0.insert("a_reason", "a test piece came out hard".to_owned());
         assert_eq!(fields(&recipe), Vec::<String>::new());
+        recipe.0.insert("a_expiry", "0026-11-01".to_owned());
+        assert_eq!(fields(&recipe), ["a_expiry"], "taken for no day at all it would pass as good");
     }
 }

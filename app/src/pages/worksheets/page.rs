@@ -6,8 +6,9 @@ use leptos_router::hooks::use_navigate;
 use serde_json::Value;
 use shared_types::body::{Known, OnStep};
 use shared_types::ids::{JobId, JointId, LogId, ShopId, StepId, WorksheetId};
-use shared_types::job::{AnswerOutcome, JobState, OnStep as OnStepState, Worksheet, WorksheetPatch};
+use shared_types::job::{AnswerOutcome, JobState, Worksheet, WorksheetPatch};
 use shared_types::layup::sheets_of;
+use shared_types::on_step::OnStep as OnStepState;
 use shared_types::worksheet::WorksheetKind;
 
 use super::answer::{Answered, AnsweredGenerally};
