@@ -2,9 +2,8 @@
 
 use shared_types::body::{Known, On, OnStep, The};
 use shared_types::ids::{DecisionId, NoteId, OfferId, ReadingId, SignatureId, StepId};
-use shared_types::job::{
-    DecisionPatch, JobPatch, NotePatch, OfferPatch, Outcome, ReadingPatch, SignaturePatch, StepPatch,
-};
+use shared_types::job::{DecisionPatch, JobPatch, NotePatch, OfferPatch, Outcome, ReadingPatch, StepPatch};
+use shared_types::signature::SignaturePatch;
 use uuid::Uuid;
 
 use crate::chance::Chance;
