@@ -6,7 +6,7 @@ use paper::{Block, Span};
 use shared_types::entity::Entity as _;
 use shared_types::signature::Signature;
 
-use super::{Record, in_use, joined};
+use super::{Record, in_use, in_utc, joined};
 
 pub fn blocks(record: &Record<'_>) -> Vec<Block> {
     let state = record.state;
@@ -34,10 +34,24 @@ fn signed(record: &Record<'_>, signature: &Signature) -> Vec<Block> {
     let coverage = signature.coverage.or_empty();
     let changed = coverage.differences(&record.state.job_coverage());
     let by = signature.created().map(|mark| record.by(mark)).unwrap_or_default();
-    let who = joined([signature.name.or_empty().0, signature.certificate.or_empty().0], ", ");
+    let capacity = sentence(signature.capacity.or_empty().words());
+    let certificate =
+        joined([signature.certificate_kind.or_empty().0, signature.certificate.or_empty().0], " ");
+    let who = joined([signature.name.or_empty().0, certificate], ", ");
+    let confirmed = match signature.confirmation.or_empty() {
+        Some(it) => {
+            format!("Confirmed by password on {}, with the server's key {}.", in_utc(it.at), it.key.short())
+        }
+        None => "Not confirmed by password.".to_owned(),
+    };
     let mut blocks = vec![
         Block::Text(vec![Span::plain(signature.statement.or_empty().0)]),
-        Block::Text(vec![Span::strong(who), Span::plain(format!(" (signed in as {by})"))]),
+        Block::Text(vec![
+            Span::plain(format!("{capacity}: ")),
+            Span::strong(who),
+            Span::plain(format!(" (signed in as {by})")),
+        ]),
+        Block::Text(vec![Span::plain(confirmed)]),
         Block::Small(vec![Span::plain(format!("Content digest (SHA-256): {}", coverage.digest))]),
     ];
     if !changed.is_empty() {
@@ -46,4 +60,10 @@ fn signed(record: &Record<'_>, signature: &Signature) -> Vec<Block> {
         blocks.push(Block::Text(said));
     }
     blocks
+}
+
+/// With a capital letter.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

@@ -2,6 +2,7 @@
 
 use std::process::{Command, Stdio};
 
+use faying::auth::keyring::Keyring;
 use faying::auth::secret::Secret;
 use faying::clock::Clock;
 use faying::deps::{Config, Deps, Shared, Stores};
@@ -24,7 +25,8 @@ async fn demo(place: &Place) -> (Shared, LogId) {
     let photos = photo_store::PhotoStore::open(&format!("file://{}", data.join("photos").display())).unwrap();
     let secret = Secret::load_or_make(&data.join("secret")).unwrap();
     let clock = Clock::new(|| NOW);
-    let deps = Deps::new(Stores { storage, photos }, &secret, clock, Config::default()).await.unwrap();
+    let keys = Keyring::open(&data.join("keys"), NOW).unwrap();
+    let deps = Deps::new(Stores { storage, photos }, &secret, keys, clock, Config::default()).await.unwrap();
     faying::demo::load(&deps).await.unwrap();
     for log in read_log::job_logs(deps.storage.as_ref()).await.unwrap() {
         let state: JobState = read_log::state(deps.storage.as_ref(), log).await.unwrap();
