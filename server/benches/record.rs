@@ -52,7 +52,9 @@ async fn main() -> Result<()> {
     let folder = tempfile::tempdir()?;
     let deps = open(folder.path()).await?;
     let log = fill(&deps).await?;
-    let print = async || deps.printer.print(deps.storage.as_ref(), &deps.photos, log, deps.clock.now()).await;
+    let print = async || {
+        deps.printer.print(deps.storage.as_ref(), &deps.photos, &deps.keys, log, deps.clock.now()).await
+    };
     let start = Instant::now();
     print().await?;
     println!("record, photos sized for the first time {:>8.0} ms", start.elapsed().as_secs_f64() * 1e3);

@@ -135,6 +135,19 @@ impl Keyring {
     }
 }
 
+/// Does a folder hold keys?
+#[must_use]
+pub fn is_there(folder: &Path) -> bool {
+    folder.join(PUBLIC_HALVES).exists()
+}
+
+/// Is this the name of a file that such a folder holds?
+#[must_use]
+pub fn is_file_of_ours(name: &str) -> bool {
+    let private = || name.strip_suffix(".key").is_some_and(|digest| digest.parse::<Digest>().is_ok());
+    name == PUBLIC_HALVES || private()
+}
+
 /// A list of keys, checked.
 #[derive(Clone, Debug, Default)]
 pub struct Checked {

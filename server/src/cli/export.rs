@@ -44,7 +44,7 @@ pub async fn run(options: &Options) -> Result<()> {
     anyhow::ensure!(!options.out.exists(), "{out} is there already");
     let part = options.out.with_extension("part");
     let file = File::create(&part).with_context(|| format!("cannot write {}", part.display()))?;
-    let record = Printer::default().print(stores.storage.as_ref(), &stores.photos, log, now).await?;
+    let record = Printer::default().print(stores.storage.as_ref(), &stores.photos, &keys, log, now).await?;
     let mut file = BufWriter::new(file);
     let mut pieces = pin!(pack::pieces(stores.photos, &contents, record, now.to_string())?);
     while let Some(piece) = pieces.try_next().await? {

@@ -55,6 +55,11 @@ impl Places {
         self.secret_file.is_some()
     }
 
+    /// Are the server's keys kept by somebody else than us?
+    pub const fn keys_are_elsewhere(&self) -> bool {
+        self.keys.is_some()
+    }
+
     /// The folder with the server's keys.
     pub fn keys_folder(&self) -> PathBuf {
         self.keys.clone().unwrap_or_else(|| self.data().join("keys"))

@@ -3,6 +3,7 @@
 use app::differences;
 use app::record::view::CAUTIONS;
 use paper::{Block, Span};
+use shared_types::countersign::SignedHead;
 use shared_types::entity::Entity as _;
 use shared_types::signature::Signature;
 
@@ -25,9 +26,20 @@ pub fn blocks(record: &Record<'_>) -> Vec<Block> {
     for signature in signatures {
         blocks.extend(signed(record, signature));
     }
+    blocks.push(vouched(record));
     blocks.push(Block::Heading(2, "Cautions".to_owned()));
     blocks.push(Block::List(CAUTIONS.iter().map(|text| vec![Span::plain(*text)]).collect()));
     blocks
+}
+
+/// What the server vouches for: whoever holds a bundle can hold it against this line.
+fn vouched(record: &Record<'_>) -> Block {
+    let SignedHead { head, key, .. } = &record.sources.head;
+    Block::Small(vec![Span::plain(format!(
+        "This is what the {} changes of the job's log say. Their last link is {}; the server signed it with its \
+         key {}, in the attached head.json.",
+        head.seq, head.link, key
+    ))])
 }
 
 fn signed(record: &Record<'_>, signature: &Signature) -> Vec<Block> {

@@ -351,6 +351,8 @@ fn a_backup_brings_everything_back_on_another_machine() {
     let bundle = other.path("job.zip");
     other.run(&["export", &job, "--out", text(&bundle)]).expect(0);
     other.run(&["verify", text(&bundle)]).expect(0);
+    // The keys came along: it is the same server's word.
+    assert_eq!(other.run(&["key", "list"]).expect(0).out, place.run(&["key", "list"]).expect(0).out);
     // The secret came along: an account can be looked after, so the server starts on it.
     other.run(&["user", "list"]).expect(0);
 

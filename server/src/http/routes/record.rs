@@ -54,7 +54,7 @@ pub async fn pdf(
     Path(path): Path<RecordPath>,
 ) -> ApiResult<Response> {
     let (storage, now) = (deps.storage.as_ref(), deps.clock.now());
-    let pdf = deps.printer.print(storage, &deps.photos, log, now).await?;
+    let pdf = deps.printer.print(storage, &deps.photos, &deps.keys, log, now).await?;
     let name = format!("attachment; filename=\"record-{}.pdf\"", path.job);
     let headers = [
         (CONTENT_TYPE, "application/pdf"),
