@@ -3,7 +3,7 @@
 use shared_types::body::{Known, On, OnStep, The};
 use shared_types::ids::{DecisionId, NoteId, OfferId, ReadingId, SignatureId, StepId};
 use shared_types::job::{DecisionPatch, JobPatch, NotePatch, OfferPatch, Outcome, ReadingPatch, StepPatch};
-use shared_types::signature::SignaturePatch;
+use shared_types::signature::FirstSignaturePatch;
 use uuid::Uuid;
 
 use crate::chance::Chance;
@@ -21,8 +21,8 @@ pub fn act(login: &str, chance: &Chance) -> Known {
             Known::Decision(OnStep { id: DecisionId(id(6, 1 << 40)), step: Some(step), set })
         }
         ("insp", 2) => {
-            let set = SignaturePatch { statement: Some(text.into()), ..SignaturePatch::default() };
-            Known::Signature(On { id: SignatureId(id(7, 1 << 40)), set })
+            let set = FirstSignaturePatch { statement: Some(text.into()), ..FirstSignaturePatch::default() };
+            Known::FirstSignature(On { id: SignatureId(id(7, 1 << 40)), set })
         }
         ("insp", _) => {
             let set = NotePatch { text: Some(text.into()), ..NotePatch::default() };

@@ -96,8 +96,13 @@ fn InviteSheet(shop: ShopId, open: RwSignal<bool>, made: Callback<()>) -> impl I
             return;
         }
         let device = store.device();
-        let invite =
-            Invite { roles, note: note.get_untracked(), hours: hours.get_untracked().parse().unwrap_or(72) };
+        let invite = Invite {
+            roles,
+            note: note.get_untracked(),
+            hours: hours.get_untracked().parse().unwrap_or(72),
+            job: None,
+            until: None,
+        };
         problem.set(None);
         spawn_local(async move {
             match device.invite(shop, &invite).await {
