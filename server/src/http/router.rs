@@ -167,6 +167,8 @@ fn shop_routes() -> Vec<Route> {
     const INVITATIONS: &str = "/api/v1/shops/{shop}/invitations";
     const SHOP_LOG: &str = "/api/v1/shops/{shop}/changes";
     const JOB_LOG: &str = "/api/v1/shops/{shop}/jobs/{job}/changes";
+    const SHOP_STATE: &str = "/api/v1/shops/{shop}/snapshot";
+    const JOB_STATE: &str = "/api/v1/shops/{shop}/jobs/{job}/snapshot";
     vec![
         Route::new(GET, Lead, INVITATIONS, invitations::list, "The shop's invitations")
             .gives(200, List("InvitationView")),
@@ -190,6 +192,10 @@ fn shop_routes() -> Vec<Route> {
         Route::new(POST, Pusher, JOB_LOG, logs::push, "Push changes into a job's log")
             .takes(Json("Push"), BodyLimit::PUSH)
             .gives(200, Json("Pushed")),
+        Route::new(GET, Member, SHOP_STATE, logs::snapshot, "The shop's state, to open its log with")
+            .gives(200, Json("Snapshot")),
+        Route::new(GET, Member, JOB_STATE, logs::snapshot, "A job's state, to open its log with")
+            .gives(200, Json("Snapshot")),
         Route::new(
             GET,
             Member,

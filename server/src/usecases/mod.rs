@@ -11,4 +11,5 @@ pub mod read_log;
 pub mod read_photo;
 pub mod shops;
 pub mod sign_in;
+pub mod snapshots;
 pub mod uploads;

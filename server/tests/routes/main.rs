@@ -15,4 +15,5 @@ mod people;
 mod photos;
 mod pushes;
 mod roles;
+mod snapshots;
 mod tokens;

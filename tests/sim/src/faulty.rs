@@ -13,8 +13,8 @@ use sqlx::{AssertSqlSafe, SqlitePool};
 use storage::{
     AccountStore, Appended, ArchiveStore, Batch, Device, Family, Invitation, InvitationId, LogStore, Member,
     NewInvitation, NewUpload, NewUser, Notices, OwnChanges, Photo, PhotoRef, Question, Refusal, Result,
-    Rotation, ServerIdentity, Session, SessionStore, ShopStore, Storage, StoreError, Upload, UploadStore,
-    User,
+    Rotation, ServerIdentity, Session, SessionStore, ShopStore, Snapshot, SnapshotStore, Storage, StoreError,
+    Upload, UploadStore, User,
 };
 use tokio::io::AsyncWrite;
 use tokio::sync::Notify;
@@ -159,6 +159,13 @@ pass_on! { LogStore:
     write refuse(refusals: &[Refusal]) -> ();
     ;
     fn subscribe(&self) -> Notices { self.inner.subscribe() }
+}
+
+pass_on! { SnapshotStore:
+    read snapshot(log: LogId, fold: &str) -> Option<Snapshot>;
+    ;
+    write keep_snapshot(log: LogId, snapshot: &Snapshot) -> ();
+    ;
 }
 
 pass_on! { ShopStore:

@@ -22,6 +22,7 @@ use faying::http::{rates::Rates, router::router};
 use faying::metrics::Metrics;
 use faying::usecases::print_record::Printer;
 use faying::usecases::shops::{self, NewPerson, Shop};
+use faying::usecases::snapshots::Snapshots;
 use faying::usecases::uploads;
 use futures::StreamExt as _;
 use object_store::memory::InMemory;
@@ -32,6 +33,7 @@ use shared_types::json;
 use shared_types::shop::Role;
 use shared_types::time::UtcMillis;
 use sqlx::SqlitePool;
+use storage::Batch;
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
 use tokio_util::sync::CancellationToken;
@@ -40,6 +42,7 @@ use uuid::Uuid;
 
 use crate::faulty::{Faulty, Plan, Saboteur};
 use crate::objects::Objects;
+use crate::people;
 use crate::wire::Kills;
 
 pub const PASSWORD: &str = "bucking-bar-47";
@@ -50,7 +53,7 @@ const BIGGEST_REPLY: usize = 64 << 20;
 /// How long the machine may take over a notice that was sent.
 const NOTICE_WITHIN: Duration = Duration::from_secs(20);
 
-/// A database with a shop and three people, made once and copied for every seed.
+/// A database with a shop, three people and a job with a history, made once and copied for every seed.
 struct Template {
     folder: TempDir,
     shop: ShopId,
@@ -134,6 +137,9 @@ async fn found_shop(folder: &Path) -> ShopId {
         shops::add_person(&deps, person, Shop::Existing(shop)).await.expect("a person");
         storage.set_password(id, &hash).await.expect("a password");
     }
+    let (log, changes) = people::long_history(shop);
+    let history = Batch { log, changes, received: UtcMillis(NOON), from: None };
+    storage.append(history).await.expect("a job with a history");
     storage.close().await;
     shop
 }
@@ -194,6 +200,7 @@ impl Servers {
             refresh: RefreshTokens::new(&secret),
             server: SigningDevice::of_server(&secret),
             printer: Printer::default(),
+            snapshots: Snapshots::default(),
             tries: Tries::default(),
             rates: Rates::default(),
             metrics: Metrics::default(),

@@ -28,6 +28,8 @@ const ACTS: u32 = 40;
 const DEAD_AFTER: u32 = 7_200_000;
 const YEAR: i64 = 31_536_000_000;
 const PICTURE: &[u8] = include_bytes!("../../../server/tests/routes/photos/picture.jpg");
+/// The number of the phone that joins late; the newer version's has the one before.
+const LATE: u8 = 7;
 const PEOPLE: [&str; 5] = ["mech", "mech", "lead", "insp", "insp"];
 
 /// A phone with the app open.
@@ -288,7 +290,19 @@ impl World {
             self.newer.send().await;
         }
         self.made.append(&mut self.net.pushed.borrow_mut());
+        self.somebody_joins_late().await?;
         self.all_are_told().await
+    }
+
+    /// A new phone opens the job with the long history by its state.
+    async fn somebody_joins_late(&mut self) -> Result<(), String> {
+        self.phones.push(Held::new(&self.net, self.chance.below(u64::MAX), LATE, "insp").await);
+        let at = self.phones.len() - 1;
+        self.settle(at).await?;
+        match self.phones[at].app.has_history(self.job(0)).await {
+            Ok(false) => Ok(()),
+            other => Err(format!("the late phone has the history of a long job: {other:?}")),
+        }
     }
 
     /// Whoever left work on a phone comes back for it; its owner last.

@@ -30,6 +30,7 @@ mod rebuild;
 mod rows;
 mod session;
 mod settle;
+mod snapshot;
 mod state;
 mod store;
 mod surroundings;

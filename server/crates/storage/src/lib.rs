@@ -11,6 +11,7 @@ mod error;
 mod log;
 mod session;
 mod shop;
+mod snapshot;
 mod sql;
 mod upload;
 
@@ -23,6 +24,7 @@ pub use log::{
 };
 pub use session::{Family, Rotation, Session, SessionStore};
 pub use shop::{Invitation, InvitationId, Member, NewInvitation, ShopStore};
+pub use snapshot::{Snapshot, SnapshotStore};
 pub use upload::{NewUpload, Photo, PhotoRef, Upload, UploadState, UploadStore};
 
 use std::sync::Arc;
@@ -32,7 +34,7 @@ use tokio::io::AsyncBufRead;
 /// Everything the server remembers. Shared as `Arc<dyn Storage>`.
 #[async_trait::async_trait]
 pub trait Storage:
-    LogStore + ShopStore + AccountStore + SessionStore + UploadStore + ArchiveStore + Send + Sync
+    LogStore + SnapshotStore + ShopStore + AccountStore + SessionStore + UploadStore + ArchiveStore + Send + Sync
 {
     /// Can the database be reached and read?
     async fn ready(&self) -> Result<()>;
