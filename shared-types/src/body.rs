@@ -9,21 +9,28 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::{Error, Value};
 
 use crate::check::Problem;
+use crate::closing::{EntryPatch, PromisePatch, ScreeningPatch};
 use crate::entity::Patch;
 use crate::fields::{Fielded, Fields};
 use crate::ids::{
-    AircraftId, DamageId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId, JointId,
-    LayupId, MaterialId, NoteId, OfferId, PhotoId, PlyId, PlyPhotoId, ProcedureId, ReadingId, SignatureId,
-    StepId, StockId, TimeId, ToolId, ToolUseId, UserId, WorksheetId,
+    AircraftId, CommentId, DamageId, DataReferenceId, DecisionId, EntryId, EntryTemplateId, FindingId,
+    HardwareId, HoleId, HolePhotoId, JointId, LayupId, MaterialId, NoteId, OfferId, OverrideId, PhotoId,
+    PlyId, PlyPhotoId, ProcedureId, PromiseId, ProofId, ReadingId, ScreeningId, SignatureId, StepId, StockId,
+    TimeId, ToolId, ToolUseId, UserId, WorksheetId,
 };
 use crate::job::{
     Answer, DataReferencePatch, DecisionPatch, FindingPatch, HardwarePatch, JobPatch, MaterialPatch,
-    NotePatch, OfferPatch, PhotoPatch, ReadingPatch, SignaturePatch, StepPatch, TimePatch, ToolUsePatch,
-    WorksheetPatch,
+    NotePatch, OfferPatch, PhotoPatch, ReadingPatch, StepPatch, ToolUsePatch, WorksheetPatch,
 };
 use crate::joint::{HolePatch, HolePhotoPatch, JointPatch};
 use crate::layup::{DamagePatch, LayupPatch, PlyPatch, PlyPhotoPatch};
-use crate::shop::{AircraftPatch, MemberPatch, ProcedurePatch, ShopPatch, StockPatch, ToolPatch};
+use crate::review::{CommentPatch, OverridePatch, PinPatch, ProofPatch};
+use crate::shop::{
+    AircraftFiguresPatch, AircraftPatch, EntryTemplatePatch, JobMemberPatch, MemberPatch, ProcedurePatch,
+    ShopPatch, StockPatch, ToolPatch,
+};
+use crate::signature::{FirstSignaturePatch, SignaturePatch};
+use crate::working_time::{EstimatePatch, TimePatch};
 
 /// The name of the field that says which kind a body is of.
 const KIND: &str = "kind";
@@ -195,6 +202,10 @@ kinds! {
     "stock.v1" Stock(On<StockId, StockPatch>)
     /// A procedure template.
     "procedure.v1" Procedure(On<ProcedureId, ProcedurePatch>)
+    /// How an aircraft stands.
+    "aircraft-figures.v1" AircraftFigures(On<AircraftId, AircraftFiguresPatch>)
+    /// What maintenance-record entries are made from.
+    "entry-template.v1" EntryTemplate(On<EntryTemplateId, EntryTemplatePatch>)
     /// The job.
     "job.v1" Job(The<JobPatch>)
     /// A data reference.
@@ -225,8 +236,10 @@ kinds! {
     "decision.v1" Decision(OnStep<DecisionId, DecisionPatch>)
     /// A finding.
     "finding.v1" Finding(OnStep<FindingId, FindingPatch>)
+    /// A signature as the first version wrote it.
+    "signature.v1" FirstSignature(On<SignatureId, FirstSignaturePatch>)
     /// A signature.
-    "signature.v1" Signature(On<SignatureId, SignaturePatch>)
+    "signature.v2" Signature(On<SignatureId, SignaturePatch>)
     /// A joint.
     "joint.v1" Joint(On<JointId, JointPatch>)
     /// A hole of a joint.
@@ -241,6 +254,24 @@ kinds! {
     "ply-photo.v1" PlyPhoto(On<PlyPhotoId, PlyPhotoPatch>)
     /// The damage that a repair layup fills.
     "damage.v1" Damage(On<DamageId, DamagePatch>)
+    /// A comment on a step.
+    "comment.v1" Comment(OnStep<CommentId, CommentPatch>)
+    /// Where a finding points to.
+    "pin.v1" Pin(OnStep<FindingId, PinPatch>)
+    /// What shows that a finding was put right.
+    "proof.v1" Proof(OnStep<ProofId, ProofPatch>)
+    /// A hold point overridden.
+    "override.v1" Override(OnStep<OverrideId, OverridePatch>)
+    /// Roles on one job.
+    "job-member.v1" JobMember(On<UserId, JobMemberPatch>)
+    /// A draft of the maintenance-record entry.
+    "entry.v1" Entry(On<EntryId, EntryPatch>)
+    /// Whether the repair is major.
+    "screening.v1" Screening(On<ScreeningId, ScreeningPatch>)
+    /// Something to be looked at again.
+    "promise.v1" Promise(On<PromiseId, PromisePatch>)
+    /// The hours planned for a step.
+    "estimate.v1" Estimate(On<StepId, EstimatePatch>)
 }
 
 /// What a change does.

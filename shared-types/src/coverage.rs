@@ -69,7 +69,7 @@ impl JobState {
     }
 
     /// What a signature over the whole job covers: the job, its data references, all steps,
-    /// the decisions on them, the joints with their holes and the layups with their plies.
+    /// the decisions on them, the joints with their holes and the layups with their plies, what closes the job.
     #[must_use]
     pub fn job_coverage(&self) -> Coverage {
         let mut content = BTreeMap::new();
@@ -83,6 +83,8 @@ impl JobState {
         put_all(&mut content, "finding", self.findings.iter().map(|(id, it)| (id, &it.it)));
         self.put_joints(&mut content);
         self.put_layups(&mut content);
+        self.put_review(&mut content);
+        self.put_closing(&mut content);
         Coverage::of(&content)
     }
 
@@ -133,6 +135,18 @@ impl JobState {
                 content.insert(format!("plies/{layup}"), Value::Object(plies.into_iter().collect()));
             }
         }
+    }
+
+    fn put_review(&self, content: &mut BTreeMap<String, Value>) {
+        put_all(content, "pin", self.pins.iter().map(|(id, it)| (id, &it.it)));
+        put_all(content, "proof", self.proofs.iter().map(|(id, it)| (id, &it.it)));
+        put_all(content, "override", self.overrides.iter().map(|(id, it)| (id, &it.it)));
+    }
+
+    fn put_closing(&self, content: &mut BTreeMap<String, Value>) {
+        put_all(content, "entry", self.entries.iter());
+        put_all(content, "screening", self.screenings.iter());
+        put_all(content, "promise", self.promises.iter());
     }
 
     fn put_recorded(&self, content: &mut BTreeMap<String, Value>, step: Option<StepId>) {

@@ -4,11 +4,14 @@
 //! field a [`Field`](crate::field::Field)) and its patch (each field optional)
 //! out of that, with the fold, the undo and the canonical content.
 
-use serde::{Serialize, de::DeserializeOwned};
-use serde_json::{Map, Value};
+use std::collections::BTreeSet;
 
-use crate::check::Problem;
+use serde::{Serialize, de::DeserializeOwned};
+use serde_json::{Error, Map, Value};
+
+use crate::check::{Checked, Problem, problem};
 use crate::field::Mark;
+use crate::fields::Fields;
 use crate::ids::ChangeId;
 
 /// Values of one field that were entered side by side.
@@ -22,10 +25,87 @@ pub struct Contested {
     pub also_entered: Vec<(Value, Mark)>,
 }
 
+/// A field of an entity, whatever its type.
+pub trait Kept {
+    /// Writes the field among those of its entity; one that nobody ever set is left out.
+    ///
+    /// # Errors
+    /// When a value has no JSON form.
+    fn write(&self, name: &str, fields: &mut Fields) -> Result<(), Error>;
+
+    /// Takes the field from among those of its entity; one that isn't there stays as it is.
+    ///
+    /// # Errors
+    /// When it is of another type.
+    fn read(&mut self, name: &str, fields: &mut Fields) -> Result<(), Error>;
+
+    /// The value that counts, if any was entered.
+    fn shown(&self) -> Option<(Value, Mark)>;
+
+    /// The value that counts, or the empty value.
+    fn shown_or_empty(&self) -> Value;
+
+    /// Values entered by people who could not see the one that counts, latest first.
+    fn also_shown(&self) -> Vec<(Value, Mark)>;
+
+    /// What a new value replaces.
+    fn marks(&self) -> Vec<ChangeId>;
+}
+
+/// A value that a change may set, whatever its type.
+pub trait Said {
+    /// Writes the value among those of its patch, if the patch sets it.
+    ///
+    /// # Errors
+    /// When it has no JSON form.
+    fn write(&self, name: &str, fields: &mut Fields) -> Result<(), Error>;
+
+    /// Takes the value from among those of its patch, if it is there.
+    ///
+    /// # Errors
+    /// When it is of another type.
+    fn read(&mut self, name: &str, fields: &mut Fields) -> Result<(), Error>;
+
+    /// Does the patch set it?
+    fn is_set(&self) -> bool;
+
+    /// Why it can't be taken, if so.
+    fn problem(&self, name: &str) -> Option<Problem>;
+}
+
+impl<T: Serialize + DeserializeOwned + Checked> Said for Option<T> {
+    fn write(&self, name: &str, fields: &mut Fields) -> Result<(), Error> {
+        self.as_ref().map_or(Ok(()), |value| fields.put(name, value))
+    }
+
+    fn read(&mut self, name: &str, fields: &mut Fields) -> Result<(), Error> {
+        *self = fields.take_any(name)?;
+        Ok(())
+    }
+
+    fn is_set(&self) -> bool {
+        self.is_some()
+    }
+
+    fn problem(&self, name: &str) -> Option<Problem> {
+        problem(name, self)
+    }
+}
+
+/// Named fields, to be looked at.
+pub type Each<'a, T> = Vec<(&'static str, &'a T)>;
+/// Named fields, to be filled.
+pub type EachMut<'a, T> = Vec<(&'static str, &'a mut T)>;
+
 /// What a change may set on an entity.
 pub trait Patch: Clone + Default + PartialEq + Serialize + DeserializeOwned {
+    /// All that it may set.
+    fn each(&self) -> Each<'_, dyn Said>;
+
     /// Every value that is out of its limits.
-    fn problems(&self) -> Vec<Problem>;
+    fn problems(&self) -> Vec<Problem> {
+        problems(&self.each())
+    }
 }
 
 /// The state of one entity.
@@ -39,25 +119,119 @@ pub trait Entity: Clone + Default + PartialEq + Serialize + DeserializeOwned {
     /// The mark of the earliest change of this entity.
     fn created(&self) -> Option<&Mark>;
 
+    /// Its fields, by the names that a patch has for them.
+    fn each(&self) -> Each<'_, dyn Kept>;
+
     /// Was it taken out of use? It stays in history.
     fn is_retired(&self) -> bool;
-
-    /// The changes whose values a patch would replace.
-    fn seen(&self, patch: &Self::Patch) -> Vec<ChangeId>;
-
-    /// The patch that takes `patch` back; for an entity that isn't there yet, its retirement.
-    fn undo(&self, patch: &Self::Patch) -> Self::Patch;
 
     /// The patch that retires the entity, or takes it back into use.
     fn retirement(retired: bool) -> Self::Patch;
 
+    /// The changes whose values a patch would replace.
+    fn seen(&self, patch: &Self::Patch) -> Vec<ChangeId> {
+        seen(&self.each(), &patch.each())
+    }
+
+    /// What takes `patch` back, by field name; for an entity that isn't there yet, its retirement.
+    fn undo(&self, patch: &Self::Patch) -> Map<String, Value> {
+        undo(self.created().is_some(), &self.each(), &patch.each())
+    }
+
     /// Fields that were entered side by side with different values.
-    fn contested(&self) -> Vec<Contested>;
+    fn contested(&self) -> Vec<Contested> {
+        contested(&self.each())
+    }
 
     /// The values that count, by field name; fields never entered are left out.
-    fn content(&self) -> Map<String, Value>;
+    fn content(&self) -> Map<String, Value> {
+        content(&self.each())
+    }
 }
 
+/// The name of the field that takes an entity out of use.
+const RETIRED: &str = "retired";
+/// The name of the mark of an entity's earliest change, in a row.
+const CREATED: &str = "created";
+
+fn problems(said: &Each<dyn Said>) -> Vec<Problem> {
+    said.iter().filter_map(|(name, value)| value.problem(name)).collect()
+}
+
+fn set<'a>(
+    kept: &'a Each<dyn Kept>,
+    said: &'a Each<dyn Said>,
+) -> impl Iterator<Item = (&'static str, &'a dyn Kept)> {
+    // A patch lists its fields as its entity does.
+    kept.iter().zip(said).filter(|(_, (_, value))| value.is_set()).map(|((name, field), _)| (*name, *field))
+}
+
+fn seen(kept: &Each<dyn Kept>, said: &Each<dyn Said>) -> Vec<ChangeId> {
+    let all: BTreeSet<_> = set(kept, said).flat_map(|(_, field)| field.marks()).collect();
+    all.into_iter().collect()
+}
+
+fn undo(is_there: bool, kept: &Each<dyn Kept>, said: &Each<dyn Said>) -> Map<String, Value> {
+    if !is_there {
+        return Map::from_iter([(RETIRED.to_owned(), true.into())]);
+    }
+    set(kept, said).map(|(name, field)| (name.to_owned(), field.shown_or_empty())).collect()
+}
+
+/// Whether an entity is in use is no content of it.
+fn content(kept: &Each<dyn Kept>) -> Map<String, Value> {
+    let shown = |(name, field): &(&'static str, &dyn Kept)| Some(((*name).to_owned(), field.shown()?.0));
+    kept.iter().filter(|(name, _)| *name != RETIRED).filter_map(shown).collect()
+}
+
+fn contested(kept: &Each<dyn Kept>) -> Vec<Contested> {
+    let beside = |(field, kept): &(&'static str, &dyn Kept)| {
+        let also_entered = kept.also_shown();
+        (!also_entered.is_empty()).then_some(Contested { field, counts: kept.shown()?, also_entered })
+    };
+    kept.iter().filter_map(beside).collect()
+}
+
+/// Writes an entity's row.
+pub(crate) fn write_kept(
+    kept: &Each<dyn Kept>,
+    created: Option<Mark>,
+    fields: &mut Fields,
+) -> Result<(), Error> {
+    for (name, field) in kept {
+        field.write(name, fields)?;
+    }
+    fields.put(CREATED, &created)
+}
+
+/// Reads an entity's row.
+pub(crate) fn read_kept(
+    kept: EachMut<dyn Kept>,
+    created: &mut Option<Mark>,
+    fields: &mut Fields,
+) -> Result<(), Error> {
+    for (name, field) in kept {
+        field.read(name, fields)?;
+    }
+    *created = fields.take(CREATED)?;
+    Ok(())
+}
+
+/// Writes what a patch sets.
+pub(crate) fn write_said(said: &Each<dyn Said>, fields: &mut Fields) -> Result<(), Error> {
+    said.iter().try_for_each(|(name, value)| value.write(name, fields))
+}
+
+/// Reads what a patch sets; it may set nothing else.
+pub(crate) fn read_said(said: EachMut<dyn Said>, fields: &mut Fields) -> Result<(), Error> {
+    for (name, value) in said {
+        value.read(name, fields)?;
+    }
+    fields.nothing_left()
+}
+
+/// Declares an entity. What can be done by the list of its fields is done there, once for all
+/// entities: a phone downloads all of it.
 macro_rules! entity {
     (
         $(#[$meta:meta])*
@@ -84,16 +258,14 @@ macro_rules! entity {
 
         impl $crate::fields::Fielded for $state {
             fn write(&self, fields: &mut $crate::fields::Fields) -> Result<(), serde_json::Error> {
-                $( self.$field.write(stringify!($field), fields)?; )*
-                self.retired.write("retired", fields)?;
-                fields.put("created", &self.created)
+                $crate::entity::write_kept(&$crate::entity::Entity::each(self), self.created, fields)
             }
 
             fn read(fields: &mut $crate::fields::Fields) -> Result<Self, serde_json::Error> {
                 let mut it = Self::default();
-                $( it.$field.read(stringify!($field), fields)?; )*
-                it.retired.read("retired", fields)?;
-                it.created = fields.take("created")?;
+                let kept: $crate::entity::EachMut<dyn $crate::entity::Kept> =
+                    vec![$( (stringify!($field), &mut it.$field), )* ("retired", &mut it.retired)];
+                $crate::entity::read_kept(kept, &mut it.created, fields)?;
                 Ok(it)
             }
         }
@@ -101,15 +273,15 @@ macro_rules! entity {
 
         impl $crate::fields::Fielded for $patch {
             fn write(&self, fields: &mut $crate::fields::Fields) -> Result<(), serde_json::Error> {
-                $( fields.put_some(stringify!($field), &self.$field)?; )*
-                fields.put_some("retired", &self.retired)
+                $crate::entity::write_said(&$crate::entity::Patch::each(self), fields)
             }
 
             fn read(fields: &mut $crate::fields::Fields) -> Result<Self, serde_json::Error> {
                 let mut patch = Self::default();
-                $( fields.fill_some(stringify!($field), &mut patch.$field)?; )*
-                fields.fill_some("retired", &mut patch.retired)?;
-                fields.nothing_left().map(|()| patch)
+                let said: $crate::entity::EachMut<dyn $crate::entity::Said> =
+                    vec![$( (stringify!($field), &mut patch.$field), )* ("retired", &mut patch.retired)];
+                $crate::entity::read_said(said, fields)?;
+                Ok(patch)
             }
         }
         $crate::fields::serde_by_fields!($patch);
@@ -129,76 +301,24 @@ macro_rules! entity {
                 self.created.as_ref()
             }
 
+            fn each(&self) -> $crate::entity::Each<'_, dyn $crate::entity::Kept> {
+                vec![$( (stringify!($field), &self.$field), )* ("retired", &self.retired)]
+            }
+
             fn is_retired(&self) -> bool {
                 self.retired.or_empty()
-            }
-
-            fn seen(&self, patch: &$patch) -> Vec<$crate::ids::ChangeId> {
-                let mut seen = std::collections::BTreeSet::new();
-                $( if patch.$field.is_some() { seen.extend(self.$field.seen()); } )*
-                if patch.retired.is_some() { seen.extend(self.retired.seen()); }
-                seen.into_iter().collect()
-            }
-
-            fn undo(&self, patch: &$patch) -> $patch {
-                if self.created.is_none() {
-                    return Self::retirement(true);
-                }
-                $patch {
-                    $( $field: patch.$field.as_ref().map(|_| self.$field.or_empty()), )*
-                    retired: patch.retired.map(|_| self.is_retired()),
-                }
             }
 
             fn retirement(retired: bool) -> $patch {
                 $patch { retired: Some(retired), ..Default::default() }
             }
-
-            fn contested(&self) -> Vec<$crate::entity::Contested> {
-                let mut contested = Vec::new();
-                $( contested.extend($crate::entity::contest(stringify!($field), &self.$field)); )*
-                contested.extend($crate::entity::contest("retired", &self.retired));
-                contested
-            }
-
-            fn content(&self) -> serde_json::Map<String, serde_json::Value> {
-                let mut content = serde_json::Map::new();
-                $( $crate::entity::put(&mut content, stringify!($field), self.$field.get()); )*
-                content
-            }
         }
 
         impl $crate::entity::Patch for $patch {
-            fn problems(&self) -> Vec<$crate::check::Problem> {
-                let mut problems = Vec::new();
-                $( problems.extend($crate::check::problem(stringify!($field), &self.$field)); )*
-                problems
+            fn each(&self) -> $crate::entity::Each<'_, dyn $crate::entity::Said> {
+                vec![$( (stringify!($field), &self.$field), )* ("retired", &self.retired)]
             }
         }
     };
 }
 pub(crate) use entity;
-
-/// Values entered side by side in one field, if there are any.
-pub(crate) fn contest<T: Clone + PartialEq + Serialize>(
-    field: &'static str,
-    values: &crate::field::Field<T>,
-) -> Option<Contested> {
-    let shown = |entered: &crate::field::Entered<T>| (json(&entered.value), entered.mark);
-    let also_entered: Vec<_> = values.also_entered().map(shown).collect();
-    let counts = values.entered().map(shown)?;
-    (!also_entered.is_empty()).then_some(Contested { field, counts, also_entered })
-}
-
-/// Adds a field's value to a canonical content.
-pub(crate) fn put<T: Serialize>(content: &mut Map<String, Value>, field: &str, value: Option<&T>) {
-    if let Some(value) = value {
-        content.insert(field.to_owned(), json(value));
-    }
-}
-
-/// A value as JSON. The types of this crate always have a JSON form, but for a
-/// float that is not a number: that one becomes `null`.
-fn json<T: Serialize>(value: &T) -> Value {
-    serde_json::to_value(value).unwrap_or(Value::Null)
-}

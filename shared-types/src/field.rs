@@ -13,6 +13,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::{Error, Value};
 
+use crate::entity::Kept;
 use crate::fields::Fields;
 use crate::ids::{Author, ChangeId, DeviceId};
 use crate::stamp::Stamp;
@@ -64,9 +65,8 @@ struct Row {
     replaced: BTreeSet<ChangeId>,
 }
 
-impl<T: Serialize> Field<T> {
-    /// Writes the field among those of its entity; one that nobody ever set is left out.
-    pub(crate) fn write(&self, name: &str, fields: &mut Fields) -> Result<(), Error> {
+impl<T: Clone + PartialEq + Default + Serialize + DeserializeOwned> Kept for Field<T> {
+    fn write(&self, name: &str, fields: &mut Fields) -> Result<(), Error> {
         if self.heads.is_empty() && self.replaced.is_empty() {
             return Ok(());
         }
@@ -76,12 +76,8 @@ impl<T: Serialize> Field<T> {
         }
         fields.put(name, &Row { heads, replaced: self.replaced.clone() })
     }
-}
 
-impl<T: DeserializeOwned> Field<T> {
-    /// Takes the field from among those of its entity; one that isn't there stays empty.
-    #[inline(never)]
-    pub(crate) fn read(&mut self, name: &str, fields: &mut Fields) -> Result<(), Error> {
+    fn read(&mut self, name: &str, fields: &mut Fields) -> Result<(), Error> {
         let Some(Row { heads, replaced }) = fields.take_any(name)? else { return Ok(()) };
         self.replaced = replaced;
         for (value, mark) in heads {
@@ -89,6 +85,32 @@ impl<T: DeserializeOwned> Field<T> {
         }
         Ok(())
     }
+
+    fn shown(&self) -> Option<(Value, Mark)> {
+        self.entered().map(shown)
+    }
+
+    fn shown_or_empty(&self) -> Value {
+        json(&self.or_empty())
+    }
+
+    fn also_shown(&self) -> Vec<(Value, Mark)> {
+        self.also_entered().map(shown).collect()
+    }
+
+    fn marks(&self) -> Vec<ChangeId> {
+        self.heads.iter().map(|head| head.mark.change).collect()
+    }
+}
+
+fn shown<T: Serialize>(entered: &Entered<T>) -> (Value, Mark) {
+    (json(&entered.value), entered.mark)
+}
+
+/// A value as JSON. The types of this crate always have a JSON form, but for a
+/// float that is not a number: that one becomes `null`.
+fn json<T: Serialize>(value: &T) -> Value {
+    serde_json::to_value(value).unwrap_or(Value::Null)
 }
 
 impl<T: Clone + PartialEq> Field<T> {
@@ -121,11 +143,6 @@ impl<T: Clone + PartialEq> Field<T> {
     pub fn also_entered(&self) -> impl Iterator<Item = &Entered<T>> {
         let winner = self.get();
         self.heads.iter().skip(1).filter(move |head| Some(&head.value) != winner)
-    }
-
-    /// What a new value replaces: every value its author can see.
-    pub fn seen(&self) -> impl Iterator<Item = ChangeId> + '_ {
-        self.heads.iter().map(|head| head.mark.change)
     }
 }
 

@@ -59,15 +59,6 @@ impl Fields {
         }
     }
 
-    /// Writes a field that there is a value for.
-    ///
-    /// # Errors
-    /// When the value has no JSON form.
-    #[inline(never)]
-    pub fn put_some<T: Serialize>(&mut self, name: &str, value: &Option<T>) -> Result<(), Error> {
-        value.as_ref().map_or(Ok(()), |value| self.put(name, value))
-    }
-
     /// Takes a field into its place; a missing one leaves the place as it is. Into its place and
     /// not out: each value that is carried past a possible error costs code to drop it there.
     ///
@@ -78,16 +69,6 @@ impl Fields {
         if let Some(value) = self.take_any(name)? {
             *place = value;
         }
-        Ok(())
-    }
-
-    /// As [`Fields::fill`], into a place that may stay empty.
-    ///
-    /// # Errors
-    /// When it is of another type.
-    #[inline(never)]
-    pub fn fill_some<T: DeserializeOwned>(&mut self, name: &str, place: &mut Option<T>) -> Result<(), Error> {
-        *place = self.take_any(name)?;
         Ok(())
     }
 

@@ -3,10 +3,11 @@
 //! Commutative and idempotent: any order and any repetition of the same changes
 //! give the same state. It never fails: what it can't use it keeps in `unknown`.
 
-use serde_json::Value;
+use serde_json::{Map, Value};
 
 use crate::body::{Body, Known, OnStep as PatchOnStep};
 use crate::change::{Change, Entry};
+use crate::closing::{Entry as RecordEntry, Promise, Screening};
 use crate::digest::Digest;
 use crate::entities::Entities;
 use crate::entity::Entity;
@@ -14,12 +15,17 @@ use crate::field::Mark;
 use crate::ids::{Author, ChangeId};
 use crate::job::{
     DataReference, Decision, Finding, HardwareLine, Job, JobState, MaterialLine, Note, Offer, Photo, Reading,
-    Signature, Step, TimeEntry, ToolUse, Worksheet,
+    Step, ToolUse, Worksheet,
 };
 use crate::joint::{Hole, HolePhoto, Joint};
 use crate::layup::{Damage, Layup, Ply, PlyPhoto};
 use crate::on_step::OnStep;
-use crate::shop::{Aircraft, Member, Procedure, Shop, ShopState, Stock, Tool};
+use crate::review::{Comment, Override, Pin, Proof};
+use crate::shop::{
+    Aircraft, AircraftFigures, EntryTemplate, JobMember, Member, Procedure, Shop, ShopState, Stock, Tool,
+};
+use crate::signature::{Signature, SignaturePatch};
+use crate::working_time::{Estimate, TimeEntry};
 
 /// Raised by hand when the fold of known kinds changes: snapshots made before are not used then.
 const FOLD: u32 = 2;
@@ -88,6 +94,9 @@ impl JobState {
             Known::Offer(body) => applied.on_step(&mut self.offers, body),
             Known::Decision(body) => applied.on_step(&mut self.decisions, body),
             Known::Finding(body) => applied.on_step(&mut self.findings, body),
+            Known::FirstSignature(body) => {
+                applied.to(self.signatures.alter(body.id), &SignaturePatch::from(&body.set));
+            }
             Known::Signature(body) => applied.to(self.signatures.alter(body.id), &body.set),
             Known::Joint(body) => applied.to(self.joints.alter(body.id), &body.set),
             Known::Hole(body) => applied.to(self.holes.alter(body.id), &body.set),
@@ -96,12 +105,23 @@ impl JobState {
             Known::Ply(body) => applied.to(self.plies.alter(body.id), &body.set),
             Known::PlyPhoto(body) => applied.to(self.ply_photos.alter(body.id), &body.set),
             Known::Damage(body) => applied.to(self.damages.alter(body.id), &body.set),
+            Known::Comment(body) => applied.on_step(&mut self.comments, body),
+            Known::Pin(body) => applied.on_step(&mut self.pins, body),
+            Known::Proof(body) => applied.on_step(&mut self.proofs, body),
+            Known::Override(body) => applied.on_step(&mut self.overrides, body),
+            Known::JobMember(body) => applied.to(self.members.alter(body.id), &body.set),
+            Known::Entry(body) => applied.to(self.entries.alter(body.id), &body.set),
+            Known::Screening(body) => applied.to(self.screenings.alter(body.id), &body.set),
+            Known::Promise(body) => applied.to(self.promises.alter(body.id), &body.set),
+            Known::Estimate(body) => applied.to(self.estimates.alter(body.id), &body.set),
             Known::Shop(_)
             | Known::Member(_)
             | Known::Aircraft(_)
             | Known::Tool(_)
             | Known::Stock(_)
-            | Known::Procedure(_) => {
+            | Known::Procedure(_)
+            | Known::AircraftFigures(_)
+            | Known::EntryTemplate(_) => {
                 self.unknown.insert(entry.change.id);
             }
         }
@@ -125,6 +145,12 @@ impl ShopState {
             Body::Known(Known::Procedure(body)) => {
                 applied.to(self.procedures.alter(body.id), &body.set);
             }
+            Body::Known(Known::AircraftFigures(body)) => {
+                applied.to(self.figures.alter(body.id), &body.set);
+            }
+            Body::Known(Known::EntryTemplate(body)) => {
+                applied.to(self.entry_templates.alter(body.id), &body.set);
+            }
             Body::Known(_) | Body::Unknown { .. } => {
                 self.unknown.insert(entry.change.id);
             }
@@ -143,6 +169,8 @@ pub const fn belongs_to_shop(body: &Known) -> bool {
             | Known::Tool(_)
             | Known::Stock(_)
             | Known::Procedure(_)
+            | Known::AircraftFigures(_)
+            | Known::EntryTemplate(_)
     )
 }
 
@@ -152,7 +180,8 @@ pub fn subject(body: &Body) -> String {
     match body {
         Body::Unknown { kind, .. } => kind.clone(),
         Body::Known(known) => {
-            let kind = known.kind().trim_end_matches(".v1");
+            let kind = known.kind();
+            let kind = kind.split_once(".v").map_or(kind, |(kind, _)| kind);
             let id = serde_json::to_value(known)
                 .ok()
                 .and_then(|body| body.get("id").and_then(Value::as_str).map(str::to_owned));
@@ -200,6 +229,9 @@ macro_rules! with_job_entity {
                 found!(Decision, state.decisions.get(&body.id).map(|it| &it.it), &body.set)
             }
             Known::Finding(body) => found!(Finding, state.findings.get(&body.id).map(|it| &it.it), &body.set),
+            Known::FirstSignature(body) => {
+                found!(Signature, state.signatures.get(&body.id), &SignaturePatch::from(&body.set))
+            }
             Known::Signature(body) => found!(Signature, state.signatures.get(&body.id), &body.set),
             Known::Joint(body) => found!(Joint, state.joints.get(&body.id), &body.set),
             Known::Hole(body) => found!(Hole, state.holes.get(&body.id), &body.set),
@@ -208,6 +240,17 @@ macro_rules! with_job_entity {
             Known::Ply(body) => found!(Ply, state.plies.get(&body.id), &body.set),
             Known::PlyPhoto(body) => found!(PlyPhoto, state.ply_photos.get(&body.id), &body.set),
             Known::Damage(body) => found!(Damage, state.damages.get(&body.id), &body.set),
+            Known::Comment(body) => found!(Comment, state.comments.get(&body.id).map(|it| &it.it), &body.set),
+            Known::Pin(body) => found!(Pin, state.pins.get(&body.id).map(|it| &it.it), &body.set),
+            Known::Proof(body) => found!(Proof, state.proofs.get(&body.id).map(|it| &it.it), &body.set),
+            Known::Override(body) => {
+                found!(Override, state.overrides.get(&body.id).map(|it| &it.it), &body.set)
+            }
+            Known::JobMember(body) => found!(JobMember, state.members.get(&body.id), &body.set),
+            Known::Entry(body) => found!(RecordEntry, state.entries.get(&body.id), &body.set),
+            Known::Screening(body) => found!(Screening, state.screenings.get(&body.id), &body.set),
+            Known::Promise(body) => found!(Promise, state.promises.get(&body.id), &body.set),
+            Known::Estimate(body) => found!(Estimate, state.estimates.get(&body.id), &body.set),
             _ => $other,
         }
     }};
@@ -231,6 +274,12 @@ macro_rules! with_shop_entity {
             Known::Tool(body) => found!(Tool, state.tools.get(&body.id), &body.set),
             Known::Stock(body) => found!(Stock, state.stock.get(&body.id), &body.set),
             Known::Procedure(body) => found!(Procedure, state.procedures.get(&body.id), &body.set),
+            Known::AircraftFigures(body) => {
+                found!(AircraftFigures, state.figures.get(&body.id), &body.set)
+            }
+            Known::EntryTemplate(body) => {
+                found!(EntryTemplate, state.entry_templates.get(&body.id), &body.set)
+            }
             _ => $other,
         }
     }};
@@ -249,14 +298,10 @@ pub trait Folded {
     fn fold(&mut self, entry: &Entry);
 }
 
-macro_rules! undone {
-    ($body:expr, $undo:expr) => {{ with_set($body, serde_json::to_value($undo).ok()?) }};
-}
-
 /// The same body, setting something else.
-fn with_set(body: &Known, set: Value) -> Option<Known> {
+fn with_set(body: &Known, set: Map<String, Value>) -> Option<Known> {
     let mut body = serde_json::to_value(body).ok()?;
-    body["set"] = set;
+    body["set"] = Value::Object(set);
     serde_json::from_value(body).ok()
 }
 
@@ -266,7 +311,7 @@ impl Folded for JobState {
     }
 
     fn undo(&self, body: &Known) -> Option<Known> {
-        with_job_entity!(self, body, |entity, set| undone!(body, entity.undo(set)), else None)
+        with_job_entity!(self, body, |entity, set| with_set(body, entity.undo(set)), else None)
     }
 
     fn fold(&mut self, entry: &Entry) {
@@ -280,7 +325,7 @@ impl Folded for ShopState {
     }
 
     fn undo(&self, body: &Known) -> Option<Known> {
-        with_shop_entity!(self, body, |entity, set| undone!(body, entity.undo(set)), else None)
+        with_shop_entity!(self, body, |entity, set| with_set(body, entity.undo(set)), else None)
     }
 
     fn fold(&mut self, entry: &Entry) {

@@ -96,6 +96,20 @@ ids! {
     FindingId
     /// A person's statement over an exact content digest.
     SignatureId
+    /// A comment on a step.
+    CommentId
+    /// What shows that a finding was put right.
+    ProofId
+    /// A lead's word over a hold point.
+    OverrideId
+    /// A draft of the maintenance-record entry.
+    EntryId
+    /// What such entries of a shop are made from.
+    EntryTemplateId
+    /// Whether a repair is major, question by question.
+    ScreeningId
+    /// What was promised to be looked at again.
+    PromiseId
     /// One upload in progress.
     UploadId
 }

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::check::{Checked, always_fine};
+use crate::closing::{Entry, Promise, Screening};
 use crate::coverage::Coverage;
 use crate::digest::Digest;
 use crate::entities::Entities;
@@ -13,16 +14,21 @@ use crate::entity::entity;
 use crate::field::Mark;
 use crate::fields::fielded;
 use crate::ids::{
-    AircraftId, ChangeId, DamageId, DataReferenceId, DecisionId, FindingId, HardwareId, HoleId, HolePhotoId,
-    JointId, LayupId, MaterialId, NoteId, OfferId, PhotoId, PlyId, PlyPhotoId, ReadingId, SignatureId,
-    StepId, StockId, TimeId, ToolUseId, UserId, WorksheetId,
+    AircraftId, ChangeId, CommentId, DamageId, DataReferenceId, DecisionId, EntryId, FindingId, HardwareId,
+    HoleId, HolePhotoId, JointId, LayupId, MaterialId, NoteId, OfferId, OverrideId, PhotoId, PlyId,
+    PlyPhotoId, PromiseId, ProofId, ReadingId, ScreeningId, SignatureId, StepId, StockId, TimeId, ToolUseId,
+    UserId, WorksheetId,
 };
 use crate::joint::{Hole, HolePhoto, Joint};
 use crate::layup::{Damage, Layup, Ply, PlyPhoto};
 use crate::on_step::OnStep;
 use crate::order::OrderKey;
+use crate::review::{Comment, Override, Pin, Proof};
+use crate::shop::JobMember;
+use crate::signature::Signature;
 use crate::text::{LongText, Registration, ShortText};
 use crate::time::{Day, UtcMillis};
+use crate::working_time::{Estimate, TimeEntry};
 use crate::worksheet::{BadInput, WorksheetKind, WorksheetResult};
 
 /// When, relative to the work of a step.
@@ -322,20 +328,6 @@ entity! {
 }
 
 entity! {
-    /// A stretch of working time.
-    TimeEntry / TimePatch {
-        /// Who worked.
-        person: Option<UserId>,
-        /// From when.
-        started_at: Option<UtcMillis>,
-        /// Until when; running while absent.
-        stopped_at: Option<UtcMillis>,
-        /// What on.
-        note: ShortText,
-    }
-}
-
-entity! {
     /// A calculation that was asked for. Its answer is [`Answer`], from the server.
     Worksheet / WorksheetPatch {
         /// Which calculation.
@@ -380,20 +372,6 @@ entity! {
         text: LongText,
         /// What the mechanic did about it.
         answer: LongText,
-    }
-}
-
-entity! {
-    /// A person's statement over the job as it stands.
-    Signature / SignaturePatch {
-        /// The statement, as it was shown.
-        statement: LongText,
-        /// Name as signed.
-        name: ShortText,
-        /// Certificate or licence kind and number, as typed by the person.
-        certificate: ShortText,
-        /// What exactly is signed.
-        coverage: Coverage,
     }
 }
 
@@ -465,6 +443,24 @@ pub struct JobState {
     pub ply_photos: Entities<PlyPhotoId, PlyPhoto>,
     /// The damages that repair layups fill.
     pub damages: Entities<DamageId, Damage>,
+    /// Comments on steps.
+    pub comments: Entities<CommentId, OnStep<Comment>>,
+    /// Where findings point to.
+    pub pins: Entities<FindingId, OnStep<Pin>>,
+    /// What shows that findings were put right.
+    pub proofs: Entities<ProofId, OnStep<Proof>>,
+    /// Hold points that a lead overrode.
+    pub overrides: Entities<OverrideId, OnStep<Override>>,
+    /// Who has roles on this job alone, besides those in the shop.
+    pub members: Entities<UserId, JobMember>,
+    /// Drafts of the maintenance-record entry.
+    pub entries: Entities<EntryId, Entry>,
+    /// Whether the repair is major.
+    pub screenings: Entities<ScreeningId, Screening>,
+    /// What must be looked at again.
+    pub promises: Entities<PromiseId, Promise>,
+    /// Planned hours of steps.
+    pub estimates: Entities<StepId, Estimate>,
     /// Changes of kinds that this version doesn't know: kept, passed on, folded after an update.
     pub unknown: BTreeSet<ChangeId>,
 }
@@ -493,5 +489,14 @@ fielded!(JobState {
     plies,
     ply_photos,
     damages,
+    comments,
+    pins,
+    proofs,
+    overrides,
+    members,
+    entries,
+    screenings,
+    promises,
+    estimates,
     unknown,
 });

@@ -6,6 +6,7 @@ use crate::fold::belongs_to_shop;
 use crate::ids::{Author, LogId};
 use crate::job::FindingPatch;
 use crate::shop::{Role, Roles};
+use crate::signature::Capacity;
 
 /// Why a change is not this person's to make.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -62,14 +63,26 @@ const ANY_WORKER: Allowed =
 
 fn allowed(body: &Known) -> Allowed {
     match body {
-        Known::Shop(_) | Known::Member(_) => LEAD,
+        Known::Shop(_)
+        | Known::Member(_)
+        | Known::JobMember(_)
+        | Known::Override(_)
+        | Known::EntryTemplate(_) => LEAD,
         Known::Job(body) if body.set.closed_at.is_some() || body.set.closing_statement.is_some() => {
             LEAD_OR_INSPECTOR
         }
-        Known::Decision(_) => INSPECTOR,
+        Known::Decision(_) | Known::Pin(_) => INSPECTOR,
         Known::Finding(body) if is_answer(&body.set) => WORKERS,
         Known::Finding(_) => INSPECTOR,
-        Known::Photo(_) | Known::Note(_) | Known::Signature(_) | Known::Answer(_) => ANY_WORKER,
+        Known::Signature(body) => may_sign(body.set.capacity.unwrap_or_default()),
+        Known::Photo(_)
+        | Known::Note(_)
+        | Known::Comment(_)
+        | Known::FirstSignature(_)
+        | Known::Entry(_)
+        | Known::Screening(_)
+        | Known::Promise(_)
+        | Known::Answer(_) => ANY_WORKER,
         Known::Aircraft(_)
         | Known::Tool(_)
         | Known::Stock(_)
@@ -90,7 +103,20 @@ fn allowed(body: &Known) -> Allowed {
         | Known::Ply(_)
         | Known::PlyPhoto(_)
         | Known::Damage(_)
+        | Known::Proof(_)
+        | Known::Estimate(_)
+        | Known::AircraftFigures(_)
         | Known::Offer(_) => WORKERS,
+    }
+}
+
+/// Who may sign as what. Whether a person is licensed for it, no program can know.
+const fn may_sign(capacity: Capacity) -> Allowed {
+    match capacity {
+        Capacity::Unsaid => ANY_WORKER,
+        Capacity::Performed => WORKERS,
+        Capacity::Accepted => INSPECTOR,
+        Capacity::ApprovedForReturn => LEAD_OR_INSPECTOR,
     }
 }
 

@@ -8,10 +8,10 @@ use crate::check::{Checked, always_fine};
 use crate::entities::Entities;
 use crate::entity::entity;
 use crate::fields::fielded;
-use crate::ids::{AircraftId, ChangeId, ProcedureId, StockId, ToolId, UserId};
+use crate::ids::{AircraftId, ChangeId, EntryTemplateId, ProcedureId, StockId, ToolId, UserId};
 use crate::job::MaterialKind;
 use crate::text::{LongText, Registration, ShortText};
-use crate::time::Day;
+use crate::time::{Day, UtcMillis};
 
 /// What a member may do. One person may hold several.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -112,6 +112,18 @@ entity! {
 }
 
 entity! {
+    /// Roles that a person holds on one job, besides those in the shop: a guest has no others.
+    JobMember / JobMemberPatch {
+        /// The name that others see.
+        name: ShortText,
+        /// What the person may do on this job.
+        roles: Roles,
+        /// Until when; for good when absent.
+        until: Option<UtcMillis>,
+    }
+}
+
+entity! {
     /// An aircraft the shop looks after.
     Aircraft / AircraftPatch {
         /// Nationality and registration marks.
@@ -187,6 +199,42 @@ entity! {
     }
 }
 
+entity! {
+    /// What is known of an aircraft of the shop as it stands: its hours, and its last weighing.
+    AircraftFigures / AircraftFiguresPatch {
+        /// Airframe hours.
+        hours: Option<f64>,
+        /// When they were read.
+        hours_on: Option<Day>,
+        /// Empty weight, with its unit.
+        empty_weight: ShortText,
+        /// Where its centre of gravity is, with its unit, from the datum.
+        empty_arm: ShortText,
+        /// What arms are measured from.
+        datum: ShortText,
+        /// Most weight that the type's data allow.
+        maximum_weight: ShortText,
+        /// Foremost centre of gravity that the type's data allow.
+        forward_limit: ShortText,
+        /// Aftmost centre of gravity that the type's data allow.
+        aft_limit: ShortText,
+        /// When it was weighed, or its weight worked out.
+        weighed_on: Option<Day>,
+        /// Where these figures come from.
+        source: ShortText,
+    }
+}
+
+entity! {
+    /// What the shop's maintenance-record entries are made from.
+    EntryTemplate / EntryTemplatePatch {
+        /// What it is for.
+        title: ShortText,
+        /// The text, with names in braces where the job's facts go.
+        text: LongText,
+    }
+}
+
 /// The fold of a shop's log.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ShopState {
@@ -202,11 +250,15 @@ pub struct ShopState {
     pub stock: Entities<StockId, Stock>,
     /// Its own procedures.
     pub procedures: Entities<ProcedureId, Procedure>,
+    /// How its aircraft stand.
+    pub figures: Entities<AircraftId, AircraftFigures>,
+    /// What its maintenance-record entries are made from.
+    pub entry_templates: Entities<EntryTemplateId, EntryTemplate>,
     /// Changes of kinds that this version doesn't know: kept, passed on, folded after an update.
     pub unknown: BTreeSet<ChangeId>,
 }
 
-fielded!(ShopState { shop, members, aircraft, tools, stock, procedures, unknown });
+fielded!(ShopState { shop, members, aircraft, tools, stock, procedures, figures, entry_templates, unknown });
 
 impl ShopState {
     /// The roles a person holds now; none for a stranger or a retired member.

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::coverage::{Difference, on};
 use crate::entity::Entity;
-use crate::ids::{DecisionId, FindingId, OfferId, StepId, StockId};
+use crate::ids::{AircraftId, DecisionId, FindingId, OfferId, PromiseId, StepId, StockId};
 use crate::job::{
     AnswerOutcome, Decision, Finding, JobState, MaterialLine, Offer, Outcome, Reading, Step, Worksheet,
 };
@@ -156,7 +156,8 @@ impl JobState {
             || on(&self.times, step).next().is_some()
     }
 
-    /// The earlier hold point that must be accepted before this step may start.
+    /// The earlier hold point that must be accepted before this step may start, unless a lead
+    /// overrode it.
     #[must_use]
     pub fn held_by(&self, step: StepId) -> Option<StepId> {
         self.steps_in_order()
@@ -164,6 +165,7 @@ impl JobState {
             .take_while(|(id, _)| *id != step)
             .filter(|(_, earlier)| earlier.hold_point.or_empty())
             .map(|(id, _)| id)
+            .filter(|id| self.override_of(step, *id).is_none())
             .find(|id| !matches!(self.step_status(*id), StepStatus::Accepted { .. } | StepStatus::Skipped))
     }
 
@@ -190,6 +192,16 @@ impl JobState {
     #[must_use]
     pub fn status(&self) -> JobStatus {
         self.summary().status
+    }
+
+    fn due(&self) -> Vec<Due> {
+        let open = self.promises_open().map(|(promise, it)| Due {
+            promise,
+            what: it.what.or_empty().0,
+            day: it.due.or_empty(),
+            tenths: it.due_hours.or_empty().map(tenths),
+        });
+        open.collect()
     }
 
     /// The job in one row of a list.
@@ -221,6 +233,8 @@ impl JobState {
             opened: self.job.created().map(|mark| mark.stamp.0),
             retired: self.job.is_retired(),
             taken: self.taken(),
+            aircraft: self.job.aircraft.or_empty(),
+            due: self.due(),
         }
     }
 }
@@ -255,6 +269,23 @@ pub struct JobSummary {
     /// What its lines took off the shelf, as written on them: `12`, `120 g`. Not optional: a row
     /// that an older version stored can't say it, and is made anew.
     pub taken: Vec<(StockId, String)>,
+    /// Which aircraft of the shop, if it is one.
+    pub aircraft: Option<AircraftId>,
+    /// What must still be looked at again.
+    pub due: Vec<Due>,
+}
+
+/// A promise in a row of a list: something to be looked at again.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Due {
+    /// Which promise.
+    pub promise: PromiseId,
+    /// What to look at.
+    pub what: String,
+    /// Until which day.
+    pub day: Option<Day>,
+    /// At how many airframe hours, in tenths: whole, so that rows can be compared.
+    pub tenths: Option<u32>,
 }
 
 impl Worksheet {
@@ -354,6 +385,11 @@ impl MaterialLine {
     pub fn cure_ends(&self) -> Option<UtcMillis> {
         after(self.cure_started_at.or_empty()?, self.cure_hours.or_empty()? * 60.0)
     }
+}
+
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped")]
+fn tenths(hours: f64) -> u32 {
+    (hours * 10.0).round().clamp(0.0, 1e9) as u32
 }
 
 fn after(start: UtcMillis, minutes: f64) -> Option<UtcMillis> {

@@ -6,7 +6,8 @@ use leptos::prelude::*;
 use shared_types::coverage::on;
 use shared_types::entity::Entity as _;
 use shared_types::ids::Author;
-use shared_types::job::{Job, JobState, Photo, Signature};
+use shared_types::job::{Job, JobState, Photo};
+use shared_types::signature::Signature;
 use shared_types::time::{Day, UtcMillis};
 
 use super::joint::Joints;

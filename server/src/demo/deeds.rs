@@ -7,10 +7,12 @@ use shared_types::ids::{
 };
 use shared_types::job::{
     DataReferencePatch, DecisionPatch, FindingPatch, HardwarePatch, JobPatch, JobState, MaterialPatch,
-    Moment, NotePatch, OfferPatch, Outcome, PhotoPatch, ReadingPatch, SignaturePatch, StepPatch, TimePatch,
-    ToolUsePatch, WorksheetPatch,
+    Moment, NotePatch, OfferPatch, Outcome, PhotoPatch, ReadingPatch, StepPatch, ToolUsePatch,
+    WorksheetPatch,
 };
 use shared_types::order::OrderKey;
+use shared_types::signature::SignaturePatch;
+use shared_types::working_time::TimePatch;
 use shared_types::worksheet::WorksheetKind;
 
 use super::people::Who;

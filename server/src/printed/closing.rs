@@ -4,7 +4,7 @@ use app::differences;
 use app::record::view::CAUTIONS;
 use paper::{Block, Span};
 use shared_types::entity::Entity as _;
-use shared_types::job::Signature;
+use shared_types::signature::Signature;
 
 use super::{Record, in_use, joined};
 

@@ -7,9 +7,10 @@ use paper::{Block, Span, Table};
 use shared_types::coverage::on;
 use shared_types::entity::Entity as _;
 use shared_types::ids::{Author, StepId};
-use shared_types::job::{Decision, HardwareLine, MaterialLine, Moment, Outcome, Reading, TimeEntry};
+use shared_types::job::{Decision, HardwareLine, MaterialLine, Moment, Outcome, Reading};
 use shared_types::status::{ReadingVerdict, StepStatus, is_expired};
 use shared_types::time::{Day, UtcMillis};
+use shared_types::working_time::TimeEntry;
 use shared_types::worksheet::Verdict;
 
 use super::{Record, cell, in_use, joined, moment_cell, whole};

@@ -132,7 +132,7 @@ fn check(signed: &SignedChange, pusher: &Pusher, log: LogId, key: &SignatureChec
     Ok(PreparedChange::new(change, signed.clone()))
 }
 
-/// An offer, a decision and a signature are their author's alone, and nobody decides on an own offer.
+/// An offer, a decision, a comment and a signature are their author's alone, and nobody decides on an own offer.
 async fn refuse_others_property(
     deps: &Deps,
     pusher: &Pusher,
@@ -176,6 +176,8 @@ fn property(body: &Body) -> Option<Property> {
     let Body::Known(known) = body else { return None };
     match known {
         Known::Offer(body) => Some(Property { entity: body.id.0, decides_on: None }),
+        Known::Comment(body) => Some(Property { entity: body.id.0, decides_on: None }),
+        Known::FirstSignature(body) => Some(Property { entity: body.id.0, decides_on: None }),
         Known::Signature(body) => Some(Property { entity: body.id.0, decides_on: None }),
         Known::Decision(body) => {
             Some(Property { entity: body.id.0, decides_on: body.set.offer.map(|offer| offer.0) })
@@ -191,7 +193,7 @@ impl Property {
 
     fn fault(self, me: Author, owners: &HashMap<Uuid, Author>) -> Option<&'static str> {
         if owners.get(&self.entity).is_some_and(|owner| *owner != me) {
-            return Some("an offer, a decision or a signature can be altered by its author only");
+            return Some("an offer, a decision, a comment or a signature can be altered by its author only");
         }
         if self.decides_on.is_some_and(|offer| owners.get(&offer) == Some(&me)) {
             return Some("nobody decides on an own offer");

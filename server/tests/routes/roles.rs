@@ -2,13 +2,22 @@
 
 use reqwest::Method;
 use serde_json::json;
-use shared_types::body::{Body, On, The};
+use shared_types::body::{Body, On, OnStep, The};
 use shared_types::check::SNAPSHOT_AFTER;
+use shared_types::closing::{EntryPatch, PromisePatch, ScreeningPatch};
 use shared_types::fold;
-use shared_types::ids::{AircraftId, DecisionId, FindingId, LogId, OfferId, StepId, StockId, WorksheetId};
-use shared_types::job::{JobPatch, SignaturePatch};
-use shared_types::shop::{AircraftPatch, Role, ShopPatch, StockPatch};
+use shared_types::ids::{
+    AircraftId, CommentId, DecisionId, EntryId, EntryTemplateId, FindingId, LogId, OfferId, OverrideId,
+    PromiseId, ProofId, ScreeningId, SignatureId, StepId, StockId, UserId, WorksheetId,
+};
+use shared_types::job::JobPatch;
+use shared_types::review::{CommentPatch, OverridePatch, PinPatch, ProofPatch};
+use shared_types::shop::{
+    AircraftFiguresPatch, AircraftPatch, EntryTemplatePatch, JobMemberPatch, Role, ShopPatch, StockPatch,
+};
+use shared_types::signature::{Capacity, SignaturePatch};
 use shared_types::time::UtcMillis;
+use shared_types::working_time::EstimatePatch;
 use uuid::Uuid;
 
 use crate::harness::{Phone, Request, Server, changes_path, new_job, refused, taken};
@@ -21,13 +30,33 @@ fn id() -> Uuid {
     Uuid::now_v7()
 }
 
-/// What a role may push into a job's log, and into the shop's.
-fn pushes() -> Vec<(&'static str, bool, Body, [bool; 4])> {
+fn on<I, P>(id: I, set: P) -> Body
+where
+    Body: From<On<I, P>>,
+{
+    On { id, set }.into()
+}
+
+fn on_step<I, P>(id: I, set: P) -> Body
+where
+    Body: From<OnStep<I, P>>,
+{
+    OnStep { id, step: Some(StepId(Uuid::nil())), set }.into()
+}
+
+fn signature(capacity: Option<Capacity>) -> Body {
+    on(
+        SignatureId(id()),
+        SignaturePatch { name: Some("as signed".into()), capacity, ..SignaturePatch::default() },
+    )
+}
+
+/// An action: its name, is it one in a job's log, what is pushed, and which roles may.
+type Action = (&'static str, bool, Body, [bool; 4]);
+
+/// What a role may push into a job's log.
+fn in_a_job() -> Vec<Action> {
     let close = JobPatch { closed_at: Some(Some(UtcMillis(1_795_610_520_000))), ..JobPatch::default() };
-    let shop = ShopPatch { name: Some("Hangar Three B".into()), ..ShopPatch::default() };
-    let aircraft = AircraftPatch { registration: Some("X-TEST".into()), ..AircraftPatch::default() };
-    let shelf = StockPatch { part_number: Some("MS20470AD4-5".into()), ..StockPatch::default() };
-    let signature = SignaturePatch { name: Some("as signed".into()), ..SignaturePatch::default() };
     vec![
         ("alter the job", true, people::job(), [true, true, false, false]),
         ("close the job", true, The { set: close }.into(), [true, false, true, false]),
@@ -48,31 +77,69 @@ fn pushes() -> Vec<(&'static str, bool, Body, [bool; 4])> {
             people::worksheet(WorksheetId(id()), "rivet-length", json!({})),
             [true, true, false, false],
         ),
+        ("sign", true, signature(None), [true, true, true, false]),
+        ("sign as who did the work", true, signature(Some(Capacity::Performed)), [true, true, false, false]),
+        ("sign as who accepted it", true, signature(Some(Capacity::Accepted)), [false, false, true, false]),
         (
-            "sign",
+            "sign as who approves the return to service",
             true,
-            On { id: shared_types::ids::SignatureId(id()), set: signature }.into(),
-            [true, true, true, false],
+            signature(Some(Capacity::ApprovedForReturn)),
+            [true, false, true, false],
         ),
-        ("send a newer version's kind", true, people::from_newer_version(), [true, true, true, false]),
-        ("rename the shop", false, The { set: shop }.into(), [true, false, false, false]),
+        ("comment", true, on_step(CommentId(id()), CommentPatch::default()), [true, true, true, false]),
+        ("pin a finding", true, on_step(FindingId(id()), PinPatch::default()), [false, false, true, false]),
         (
-            "give roles",
-            false,
-            people::member(shared_types::ids::UserId(id()), &[Role::Observer]),
+            "prove a finding put right",
+            true,
+            on_step(ProofId(id()), ProofPatch::default()),
+            [true, true, false, false],
+        ),
+        (
+            "override a hold point",
+            true,
+            on_step(OverrideId(id()), OverridePatch::default()),
             [true, false, false, false],
         ),
         (
-            "add an aircraft",
+            "give roles on the job",
+            true,
+            on(UserId(id()), JobMemberPatch::default()),
+            [true, false, false, false],
+        ),
+        ("draft the entry", true, on(EntryId(id()), EntryPatch::default()), [true, true, true, false]),
+        (
+            "screen for a major repair",
+            true,
+            on(ScreeningId(id()), ScreeningPatch::default()),
+            [true, true, true, false],
+        ),
+        ("promise a re-check", true, on(PromiseId(id()), PromisePatch::default()), [true, true, true, false]),
+        ("plan a step's hours", true, on(StepId(id()), EstimatePatch::default()), [true, true, false, false]),
+        ("send a newer version's kind", true, people::from_newer_version(), [true, true, true, false]),
+    ]
+}
+
+/// What a role may push into the shop's log.
+fn in_a_shop() -> Vec<Action> {
+    let shop = ShopPatch { name: Some("Hangar Three B".into()), ..ShopPatch::default() };
+    let aircraft = AircraftPatch { registration: Some("X-TEST".into()), ..AircraftPatch::default() };
+    let shelf = StockPatch { part_number: Some("MS20470AD4-5".into()), ..StockPatch::default() };
+    vec![
+        ("rename the shop", false, The { set: shop }.into(), [true, false, false, false]),
+        ("give roles", false, people::member(UserId(id()), &[Role::Observer]), [true, false, false, false]),
+        ("add an aircraft", false, on(AircraftId(id()), aircraft), [true, true, false, false]),
+        ("put something on the shelf", false, on(StockId(id()), shelf), [true, true, false, false]),
+        (
+            "say how an aircraft stands",
             false,
-            On { id: AircraftId(id()), set: aircraft }.into(),
+            on(AircraftId(id()), AircraftFiguresPatch::default()),
             [true, true, false, false],
         ),
         (
-            "put something on the shelf",
+            "write an entry's template",
             false,
-            On { id: StockId(id()), set: shelf }.into(),
-            [true, true, false, false],
+            on(EntryTemplateId(id()), EntryTemplatePatch::default()),
+            [true, false, false, false],
         ),
     ]
 }
@@ -85,7 +152,7 @@ async fn each_role_may_push_what_is_its_own_and_nothing_else() {
     taken(&lead.push(lead.job_log(job), people::job()).await);
     for (place, role) in ALL.into_iter().enumerate() {
         let mut phone = server.phone(&format!("only-{}", role.word()), &[role]).await;
-        for (action, in_job, body, may) in pushes() {
+        for (action, in_job, body, may) in in_a_job().into_iter().chain(in_a_shop()) {
             let log = if in_job { phone.job_log(job) } else { LogId::Shop(server.shop) };
             let answer = phone.push(log, body).await;
             if may[place] {

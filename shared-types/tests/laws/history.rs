@@ -5,18 +5,26 @@ use proptest::prelude::*;
 use serde_json::json;
 use shared_types::body::{Body, On, OnStep, The};
 use shared_types::change::{Change, Entry};
+use shared_types::closing::{EntryPatch, Extent, PromisePatch, Screened, ScreeningPatch};
 use shared_types::ids::{
-    Author, ChangeId, DecisionId, DeviceId, HoleId, HolePhotoId, JobId, JointId, LayupId, LogId, NoteId,
-    OfferId, PhotoId, PlyId, PlyPhotoId, ReadingId, ShopId, StepId, UserId,
+    Author, ChangeId, CommentId, DecisionId, DeviceId, EntryId, FindingId, HoleId, HolePhotoId, JobId,
+    JointId, LayupId, LogId, NoteId, OfferId, OverrideId, PhotoId, PlyId, PlyPhotoId, PromiseId, ReadingId,
+    ScreeningId, ShopId, SignatureId, StepId, UserId,
 };
-use shared_types::job::{DecisionPatch, JobPatch, NotePatch, OfferPatch, Outcome, ReadingPatch, StepPatch};
+use shared_types::job::{
+    DecisionPatch, FindingPatch, JobPatch, NotePatch, OfferPatch, Outcome, ReadingPatch, StepPatch,
+};
 use shared_types::joint::{
     Action, Edges, Found, HolePatch, HolePhotoPatch, HoleResult, JointPatch, Layer, Layers, Place,
 };
 use shared_types::layup::{DamagePatch, HoleShape, LayupPatch, PlyPatch, PlyPhotoPatch, Purpose, damage_id};
 use shared_types::order::OrderKey;
+use shared_types::review::{CommentPatch, OverridePatch, PinPatch, ProofPatch, Spot, proof_id};
+use shared_types::shop::{JobMemberPatch, Role};
+use shared_types::signature::{Capacity, FirstSignaturePatch, SignaturePatch};
 use shared_types::stamp::Stamp;
 use shared_types::time::UtcMillis;
+use shared_types::working_time::EstimatePatch;
 use uuid::Uuid;
 
 pub const LOG: LogId = LogId::Job(ShopId(Uuid::from_u128(1)), JobId(Uuid::from_u128(2)));
@@ -41,6 +49,11 @@ pub fn entry(n: usize, device: u8, stamp: Stamp, replaces: Vec<ChangeId>, body: 
 
 pub fn id(n: usize) -> ChangeId {
     ChangeId(Uuid::from_u128(0x1000 + n as u128))
+}
+
+/// A number as people type it.
+fn typed(most: u32) -> impl Strategy<Value = f64> {
+    (0..most * 10).prop_map(|tenths| f64::from(tenths) / 10.0)
 }
 
 fn words() -> impl Strategy<Value = String> {
@@ -92,6 +105,8 @@ pub fn body() -> impl Strategy<Value = Body> {
         }),
         hole_register(),
         layups(),
+        review(),
+        closing(),
         Just(Body::Unknown { kind: "later.v7".to_owned(), body: json!({"kind": "later.v7", "more": [1]}) }),
     ]
 }
@@ -182,6 +197,94 @@ fn layups() -> impl Strategy<Value = Body> {
                 On { id: damage_id(layup), set }.into()
             }
         ),
+    ]
+}
+
+/// A comment, a finding with its pin and its proof, or a hold point overridden.
+fn review() -> impl Strategy<Value = Body> {
+    let on = |n: u8| Some(step(n));
+    prop_oneof![
+        (0..2_u8, 0..3_u128, words()).prop_map(move |(n, comment, text)| {
+            let set = CommentPatch { text: Some(text.into()), ..CommentPatch::default() };
+            OnStep { id: CommentId(Uuid::from_u128(comment)), step: on(n), set }.into()
+        }),
+        (0..2_u8, 0..2_u128, words()).prop_map(move |(n, finding, text)| {
+            let set = FindingPatch {
+                decision: Some(DecisionId(Uuid::from_u128(finding))),
+                text: Some(text.into()),
+                ..FindingPatch::default()
+            };
+            OnStep { id: FindingId(Uuid::from_u128(finding)), step: on(n), set }.into()
+        }),
+        (0..2_u8, 0..2_u128, 0..Spot::WHOLE).prop_map(move |(n, finding, x)| {
+            let set = PinPatch {
+                photo: Some(Some(PhotoId::default())),
+                spot: Some(Some(Spot { x, y: 5_000 })),
+                ..PinPatch::default()
+            };
+            OnStep { id: FindingId(Uuid::from_u128(finding)), step: on(n), set }.into()
+        }),
+        (0..2_u8, 0..2_u128, 0..2_u128).prop_map(move |(n, finding, reading)| {
+            let (finding, reading) = (FindingId(Uuid::from_u128(finding)), Uuid::from_u128(reading));
+            let set = ProofPatch {
+                finding: Some(finding),
+                reading: Some(Some(ReadingId(reading))),
+                ..ProofPatch::default()
+            };
+            OnStep { id: proof_id(finding, reading), step: on(n), set }.into()
+        }),
+        (1..3_u8, 0..2_u128, words()).prop_map(move |(n, id, reason)| {
+            let set = OverridePatch {
+                hold_point: Some(step(0)),
+                reason: Some(reason.into()),
+                ..OverridePatch::default()
+            };
+            OnStep { id: OverrideId(Uuid::from_u128(id)), step: on(n), set }.into()
+        }),
+    ]
+}
+
+/// Roles on the job, an entry, a screening, a promise, planned hours, or a signature of either version.
+fn closing() -> impl Strategy<Value = Body> {
+    prop_oneof![
+        (0..2_u128, any::<bool>()).prop_map(|(n, retired)| {
+            let set = JobMemberPatch {
+                roles: Some([Role::Inspector].into()),
+                retired: Some(retired),
+                ..JobMemberPatch::default()
+            };
+            On { id: UserId(Uuid::from_u128(n)), set }.into()
+        }),
+        (0..2_u128, words()).prop_map(|(n, text)| {
+            let set = EntryPatch { text: Some(text.into()), ..EntryPatch::default() };
+            On { id: EntryId(Uuid::from_u128(n)), set }.into()
+        }),
+        (0..2_u128, any::<bool>()).prop_map(|(n, yes)| {
+            let set = ScreeningPatch {
+                answers: Some(vec![Screened { question: "Is it?".into(), yes }]),
+                extent: Some(if yes { Extent::Major } else { Extent::Minor }),
+                ..ScreeningPatch::default()
+            };
+            On { id: ScreeningId(Uuid::from_u128(n)), set }.into()
+        }),
+        (0..2_u128, words(), prop::option::of(typed(2_000))).prop_map(|(n, what, hours)| {
+            let set =
+                PromisePatch { what: Some(what.into()), due_hours: Some(hours), ..PromisePatch::default() };
+            On { id: PromiseId(Uuid::from_u128(n)), set }.into()
+        }),
+        (0..3_u8, prop::option::of(typed(9))).prop_map(|(n, hours)| {
+            let set = EstimatePatch { hours: Some(hours), ..EstimatePatch::default() };
+            On { id: step(n), set }.into()
+        }),
+        (0..2_u128, words(), any::<bool>()).prop_map(|(n, name, first)| {
+            let (id, name) = (SignatureId(Uuid::from_u128(n)), Some(name.into()));
+            if first {
+                let set = FirstSignaturePatch { name, ..FirstSignaturePatch::default() };
+                return On { id, set }.into();
+            }
+            let capacity = Some(Capacity::Accepted);
+            On { id, set: SignaturePatch { name, capacity, ..SignaturePatch::default() } }.into()
+        }),
     ]
 }
 

@@ -7,10 +7,9 @@ use shared_types::ids::{
     Author, ChangeId, DecisionId, DeviceId, JobId, LogId, NoteId, OfferId, ReadingId, ShopId, SignatureId,
     StepId, UserId,
 };
-use shared_types::job::{
-    DecisionPatch, JobPatch, NotePatch, OfferPatch, Outcome, ReadingPatch, SignaturePatch, StepPatch,
-};
+use shared_types::job::{DecisionPatch, JobPatch, NotePatch, OfferPatch, Outcome, ReadingPatch, StepPatch};
 use shared_types::json;
+use shared_types::signature::SignaturePatch;
 use shared_types::stamp::Stamp;
 use shared_types::time::UtcMillis;
 use storage::PreparedChange;

@@ -4,8 +4,9 @@ use leptos::prelude::*;
 use shared_types::body::{Known, OnStep, The};
 use shared_types::entity::Entity as _;
 use shared_types::ids::{LogId, NoteId};
-use shared_types::job::{JobPatch, JobState, NotePatch, TimePatch};
+use shared_types::job::{JobPatch, JobState, NotePatch};
 use shared_types::status::JobStatus;
+use shared_types::working_time::TimePatch;
 
 use crate::clock;
 use crate::entry::form::EntrySheet;

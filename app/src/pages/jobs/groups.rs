@@ -93,6 +93,8 @@ mod tests {
             opened: Some(UtcMillis(opened)),
             retired: false,
             taken: Vec::new(),
+            aircraft: None,
+            due: Vec::new(),
         };
         JobRow {
             shop: ShopId::default(),

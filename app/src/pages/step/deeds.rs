@@ -4,10 +4,11 @@ use shared_types::body::{Known, On, OnStep};
 use shared_types::coverage::on;
 use shared_types::entity::Entity as _;
 use shared_types::ids::{OfferId, StepId, TimeId, UserId};
-use shared_types::job::{JobState, Moment, Offer, OfferPatch, StepPatch, TimeEntry, TimePatch};
+use shared_types::job::{JobState, Moment, Offer, OfferPatch, StepPatch};
 use shared_types::status::{ReadingVerdict, StepStatus, is_expired};
 use shared_types::text::LongText;
 use shared_types::time::{Day, UtcMillis};
+use shared_types::working_time::{TimeEntry, TimePatch};
 use shared_types::worksheet::Verdict;
 
 use crate::entry::preview::after;

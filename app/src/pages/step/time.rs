@@ -4,7 +4,8 @@ use leptos::prelude::*;
 use serde_json::json;
 use shared_types::entity::Entity as _;
 use shared_types::ids::{TimeId, UserId};
-use shared_types::job::{JobState, TimeEntry};
+use shared_types::job::JobState;
+use shared_types::working_time::TimeEntry;
 
 use super::Place;
 use super::deeds::{clock_off, clock_on};

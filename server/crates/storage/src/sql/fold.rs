@@ -139,6 +139,8 @@ const fn owned(body: &Known) -> Option<Uuid> {
     match body {
         Known::Offer(body) => Some(body.id.0),
         Known::Decision(body) => Some(body.id.0),
+        Known::FirstSignature(body) => Some(body.id.0),
+        Known::Comment(body) => Some(body.id.0),
         Known::Signature(body) => Some(body.id.0),
         _ => None,
     }

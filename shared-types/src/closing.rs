@@ -1,0 +1,119 @@
+//! What closes a job, and what comes after: the maintenance-record entry, whether the repair is major,
+//! what must be looked at again.
+
+use serde::{Deserialize, Serialize};
+
+use crate::check::{Checked, always_fine};
+use crate::entity::{Entity as _, entity};
+use crate::ids::{EntryId, EntryTemplateId, PromiseId, ScreeningId};
+use crate::job::JobState;
+use crate::text::{LongText, ShortText};
+use crate::time::Day;
+
+/// Is the repair a major one?
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Extent {
+    /// Nobody has decided.
+    #[default]
+    Open,
+    /// Decided: minor.
+    Minor,
+    /// Decided: major.
+    Major,
+}
+
+impl Extent {
+    /// The extent as a word on screens.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Open => "not decided",
+            Self::Minor => "minor",
+            Self::Major => "major",
+        }
+    }
+}
+
+/// A question of the screening with its answer, as it stood when it was asked.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Screened {
+    /// The question.
+    pub question: ShortText,
+    /// Its answer.
+    pub yes: bool,
+}
+
+impl Checked for Screened {
+    fn fault(&self) -> Option<(String, String)> {
+        self.question.fault()
+    }
+}
+
+always_fine!(Extent, EntryTemplateId);
+
+entity! {
+    /// A draft of the maintenance-record entry, as its signer edited it.
+    Entry / EntryPatch {
+        /// What the entry is made from; the app's own when absent.
+        template: Option<EntryTemplateId>,
+        /// The text.
+        text: LongText,
+    }
+}
+
+entity! {
+    /// Whether the repair is major: the questions, and who decided. A licensed person decides.
+    Screening / ScreeningPatch {
+        /// The questions with their answers.
+        answers: Vec<Screened>,
+        /// What was decided.
+        extent: Extent,
+        /// Who decided, as typed by the person.
+        decided_by: ShortText,
+        /// Certificate or licence kind and number of that person.
+        certificate: ShortText,
+        /// Why.
+        reason: LongText,
+    }
+}
+
+entity! {
+    /// Something that was promised to be looked at again.
+    Promise / PromisePatch {
+        /// What to look at.
+        what: ShortText,
+        /// Until which day, if by the calendar.
+        due: Option<Day>,
+        /// At how many hours of the airframe, if by hours.
+        due_hours: Option<f64>,
+        /// When it was looked at.
+        kept_on: Option<Day>,
+        /// What was seen.
+        kept_note: LongText,
+    }
+}
+
+impl JobState {
+    /// The drafts of the maintenance-record entry, oldest first.
+    pub fn entries_in_use(&self) -> impl Iterator<Item = (EntryId, &Entry)> {
+        self.entries.iter().filter(|(_, it)| !it.is_retired()).map(|(id, it)| (*id, it))
+    }
+
+    /// The screening that counts: the latest begun.
+    #[must_use]
+    pub fn screening(&self) -> Option<(ScreeningId, &Screening)> {
+        let in_use = self.screenings.iter().filter(|(_, it)| !it.is_retired());
+        in_use.max_by_key(|(_, it)| it.created().copied()).map(|(id, it)| (*id, it))
+    }
+
+    /// What was promised to be looked at again, oldest first.
+    pub fn promises_in_use(&self) -> impl Iterator<Item = (PromiseId, &Promise)> {
+        self.promises.iter().filter(|(_, it)| !it.is_retired()).map(|(id, it)| (*id, it))
+    }
+
+    /// What is still to be looked at.
+    pub fn promises_open(&self) -> impl Iterator<Item = (PromiseId, &Promise)> {
+        self.promises_in_use().filter(|(_, it)| it.kept_on.or_empty().is_none())
+    }
+}
