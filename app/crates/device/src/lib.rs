@@ -19,6 +19,7 @@ mod draft;
 mod event;
 mod export;
 mod gallery;
+mod history;
 mod import;
 mod log;
 mod memory;
@@ -43,6 +44,7 @@ pub mod web;
 
 pub use device::{Device, JobRow, LocalError, UnsentWork};
 pub use event::{Event, Listening, SyncLine, SyncState};
+pub use history::{History, Recorded};
 pub use import::{Import, ImportError, Imported};
 pub use memory::MemoryStore;
 pub use photo::{Attached, NewPhoto, NotAPhoto, PhotoSize, PictureType, Upload, check_length};

@@ -315,6 +315,7 @@ mod tests {
         let read = LogRow::read(row.to_string().as_bytes());
         assert_eq!((read.pulled, read.summary), (7, None));
         row["summary"]["taken"] = json!([["01900000-0000-7000-8000-0000000000dd", "12"]]);
+        row["summary"]["due"] = json!([]);
         let read = LogRow::read(row.to_string().as_bytes()).summary.unwrap();
         assert_eq!(read.taken[0].1, "12");
     }

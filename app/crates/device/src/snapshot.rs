@@ -1,12 +1,12 @@
-//! Opening a log by its state rather than by its history, and fetching the history when it is wanted.
+//! Opening a log by its state rather than by its history.
 //!
 //! Only a log that this device never wrote into is opened so: whatever it made itself it holds as
 //! single changes, because a server that was restored from a backup asks for them again. What others
 //! made before the snapshot is here as the server folded it: as far as anything pulled, that is the
-//! server's word. Once the history is here, the state is what its changes say.
+//! server's word until the history is fetched (`history.rs`).
 
 use serde_json::Value;
-use shared_types::api::{Page, Snapshot};
+use shared_types::api::Snapshot;
 use shared_types::fold;
 use shared_types::ids::LogId;
 
@@ -15,21 +15,10 @@ use crate::device::{Device, LocalError};
 use crate::log::Loaded;
 use crate::rows::{Base, LogRow, SignedIn, chain_key, log_key, logged_key};
 use crate::session::CallError;
-use crate::settle::snapshot_if_due;
 use crate::state::State;
 use crate::store::{Batch, LocalStore, StoreError, Table};
 use crate::surroundings::Surroundings;
 use crate::transport::{Body, Method, Transport};
-
-/// What follows a page of history.
-enum Then {
-    /// More of it.
-    More,
-    /// It is all here.
-    Whole,
-    /// The server went back in time.
-    WentBack,
-}
 
 impl<S, T, E> Device<S, T, E>
 where
@@ -158,81 +147,5 @@ where
                 done => return done.map(|()| true),
             }
         }
-    }
-
-    /// Is every single change of a log here, and not only the state that they led to?
-    ///
-    /// # Errors
-    /// When the store can't be read.
-    pub async fn has_history(&self, log: LogId) -> Result<bool, StoreError> {
-        Ok(self.load(log).await?.row.base.is_none())
-    }
-
-    /// Fetches the single changes of a log that was opened by its state, and folds them: from then
-    /// on the state is what they say. Goes on where it was broken off. Nothing to do for a log
-    /// whose changes are all here.
-    ///
-    /// # Errors
-    /// When the server can't be reached or refuses, or the store fails.
-    pub async fn fetch_history(&self, log: LogId) -> Result<(), CallError> {
-        loop {
-            let row = self.load(log).await.map_err(LocalError::from)?.row;
-            let Some(Base { seq, fetched, .. }) = row.base else {
-                return Ok(());
-            };
-            let page = if fetched < seq {
-                self.page(log, fetched).await?
-            } else {
-                let epoch = row.epoch.unwrap_or_default();
-                Page { epoch, head: row.pulled, changes: Vec::new() }
-            };
-            match self.take_history(log, fetched, &page).await.map_err(LocalError::from)? {
-                Then::More => {}
-                Then::Whole => return Ok(()),
-                Then::WentBack => {
-                    self.begin_rebuild(log, &page.epoch).await.map_err(LocalError::from)?;
-                    return self.rebuild(log, false).await;
-                }
-            }
-        }
-    }
-
-    async fn take_history(&self, log: LogId, since: u64, page: &Page) -> Result<Then, StoreError> {
-        loop {
-            let _turn = self.inner.writing.lock().await;
-            let mut loaded = self.take(log).await?;
-            let row = &mut loaded.row;
-            // Another tab may be fetching it too.
-            let Some(base) = row.base.as_mut().filter(|base| base.fetched == since) else {
-                return Ok(Then::More);
-            };
-            if row.epoch.as_ref() != Some(&page.epoch) || page.head < base.seq || row.rebuild.is_some() {
-                return Ok(Then::WentBack);
-            }
-            let mut batch = Batch::default();
-            let whole = base.fetched >= base.seq;
-            for logged in page.changes.iter().filter(|logged| logged.seq <= base.seq) {
-                batch.put(Table::Logged, logged_key(log, row.generation, logged.seq), logged)?;
-                base.fetched = logged.seq;
-            }
-            if whole {
-                self.refold(log, &mut loaded, &mut batch).await?;
-            }
-            match self.write(log, loaded, batch).await {
-                Err(StoreError::Stale) => {}
-                done => return done.map(|()| if whole { Then::Whole } else { Then::More }),
-            }
-        }
-    }
-
-    /// Folds a log's changes from the first one on.
-    async fn refold(&self, log: LogId, loaded: &mut Loaded, batch: &mut Batch) -> Result<(), StoreError> {
-        let row = &mut loaded.row;
-        row.base = None;
-        row.snapshot = 0;
-        loaded.confirmed = self.fold_on(log, row.generation, None, State::empty(log)).await?;
-        (loaded.shown, loaded.unsent) = self.with_outbox(log, loaded.confirmed.clone(), &[]).await?;
-        batch.delete(Table::Snapshots, log_key(log));
-        snapshot_if_due(log, loaded, batch)
     }
 }

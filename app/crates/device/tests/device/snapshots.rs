@@ -1,6 +1,6 @@
 //! Opening a long job by its state, and its history when it is wanted.
 
-use device::{Batch, CallError, LocalStore as _, NetError, Table};
+use device::{Batch, CallError, History, LocalStore as _, NetError, Table};
 use shared_types::body::Known;
 use shared_types::entity::Entity as _;
 
@@ -171,7 +171,7 @@ fn a_server_without_a_snapshot_or_with_another_fold_gives_its_log() {
             let (two, second) = newcomer(&world).await;
             shows_the_log(&world, &second).await;
             assert_eq!(logged(&two).await as u128, LONG);
-            assert!(second.has_history(job(1)).await.unwrap());
+            assert!(second.history(job(1)).await.unwrap().is_whole());
         });
     }
 }
@@ -195,7 +195,7 @@ fn a_server_that_was_restored_gets_back_what_phones_with_a_snapshot_made() {
             world.server.restore(&backup, new_epoch);
             second.change(job(1), vec![note("not sent")]).await.unwrap();
             shows_the_log(&world, &second).await;
-            assert!(second.has_history(job(1)).await.unwrap(), "fetched anew, change by change");
+            assert!(second.history(job(1)).await.unwrap().is_whole(), "fetched anew, change by change");
             shows_the_log(&world, &first).await;
             shows_the_log(&world, &second).await;
             let now: Vec<String> =
@@ -234,7 +234,9 @@ fn history_is_fetched_when_asked_for_and_goes_on_where_it_was_broken_off() {
     run(|world, _| async move {
         let _first = long_job(&world).await;
         let (two, second) = newcomer(&world).await;
-        assert!(!second.has_history(job(1)).await.unwrap());
+        let (here, all) = (0, LONG as u64);
+        assert_eq!(second.history(job(1)).await.unwrap(), History { here, all });
+        assert_eq!(second.recorded(job(1), 100).await.unwrap().len(), 1);
         world.server.state.borrow_mut().page = 50;
         two.offline(true);
         let offline = second.fetch_history(job(1)).await;
@@ -249,13 +251,20 @@ fn history_is_fetched_when_asked_for_and_goes_on_where_it_was_broken_off() {
         two.wire.mend();
         drop(second);
         let second = two.tab().await;
+        let here = 150;
+        assert_eq!(second.history(job(1)).await.unwrap(), History { here, all });
         second.change(job(1), vec![note("meanwhile")]).await.unwrap();
         shows_the_log(&world, &second).await;
         two.wire.sent.borrow_mut().clear();
         second.fetch_history(job(1)).await.unwrap();
         assert_eq!(asked(&two, "since="), 5, "three pages of eight were here");
-        assert!(second.has_history(job(1)).await.unwrap());
+        assert!(second.history(job(1)).await.unwrap().is_whole());
         assert_eq!(logged(&two).await as u128, LONG + 1);
+        let latest = second.recorded(job(1), 100).await.unwrap();
+        let seqs: Vec<u64> = latest.iter().map(|recorded| recorded.seq).collect();
+        assert_eq!(seqs, (all - 98..=all + 1).rev().collect::<Vec<u64>>());
+        let mine = latest[0].change.as_ref().unwrap();
+        assert_eq!(Some(mine.device), second.id());
         shows_the_log(&world, &second).await;
         drop(second);
         shows_the_log(&world, &two.tab().await).await;
@@ -292,7 +301,7 @@ fn history_of_a_log_that_went_back_in_time_is_the_new_one() {
         let (_two, second) = newcomer(&world).await;
         world.server.restore(&backup, true);
         second.fetch_history(job(1)).await.unwrap();
-        assert!(second.has_history(job(1)).await.unwrap());
+        assert!(second.history(job(1)).await.unwrap().is_whole());
         assert_eq!(*second.job(SHOP, job(1).job().unwrap()).await.unwrap(), world.server.fold(job(1)));
     });
 }
@@ -358,7 +367,7 @@ fn an_updated_app_whose_server_is_older_fetches_the_history() {
             world.server.state.borrow_mut().snapshots = Some(("0-older".to_owned(), 0));
             let second = two.tab().await;
             shows_the_log(&world, &second).await;
-            assert!(second.has_history(job(1)).await.unwrap());
+            assert!(second.history(job(1)).await.unwrap().is_whole());
             assert_eq!(logged(&two).await as u128, LONG);
             drop(second);
             shows_the_log(&world, &two.tab().await).await;
