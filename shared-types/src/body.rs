@@ -34,9 +34,17 @@ use crate::working_time::{EstimatePatch, TimePatch};
 
 /// The name of the field that says which kind a body is of.
 const KIND: &str = "kind";
+/// The name of the field that says which entity it patches.
+const ID: &str = "id";
+/// The name of the field that says on which step that is.
+const STEP: &str = "step";
+/// The name of the field with the patch.
+const SET: &str = "set";
+/// The name of the field with the server's answer.
+const ANSWER: &str = "answer";
 
 /// A patch to an entity of the log.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct On<I, P> {
     /// Which entity; the first patch adds it.
     pub id: I,
@@ -45,7 +53,7 @@ pub struct On<I, P> {
 }
 
 /// A patch to an entity that belongs to a step, or to the discrepancy when `step` is absent.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct OnStep<I, P> {
     /// Which entity; the first patch adds it.
     pub id: I,
@@ -56,14 +64,14 @@ pub struct OnStep<I, P> {
 }
 
 /// A patch to the one shop or the one job of a log.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct The<P> {
     /// What is set.
     pub set: P,
 }
 
 /// The server's answer to a worksheet.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Answered {
     /// Which worksheet.
     pub id: WorksheetId,
@@ -96,50 +104,54 @@ impl Answered {
     }
 }
 
-impl<I: Serialize + DeserializeOwned, P: Serialize + DeserializeOwned> Fielded for On<I, P> {
+impl<I: Serialize + DeserializeOwned, P: Fielded> Fielded for On<I, P> {
     fn write(&self, fields: &mut Fields) -> Result<(), Error> {
-        fields.put("id", &self.id)?;
-        fields.put("set", &self.set)
+        fields.put(ID, &self.id)?;
+        fields.put_object(SET, &self.set)
     }
 
-    fn read(fields: &mut Fields) -> Result<Self, Error> {
-        Ok(Self { id: fields.take("id")?, set: fields.take("set")? })
+    fn read(&mut self, fields: &mut Fields) -> Result<(), Error> {
+        self.id = fields.take(ID)?;
+        fields.take_object(SET, &mut self.set)
     }
 }
 
-impl<I: Serialize + DeserializeOwned, P: Serialize + DeserializeOwned> Fielded for OnStep<I, P> {
+impl<I: Serialize + DeserializeOwned, P: Fielded> Fielded for OnStep<I, P> {
     fn write(&self, fields: &mut Fields) -> Result<(), Error> {
-        fields.put("id", &self.id)?;
+        fields.put(ID, &self.id)?;
         if let Some(step) = &self.step {
-            fields.put("step", step)?;
+            fields.put(STEP, step)?;
         }
-        fields.put("set", &self.set)
+        fields.put_object(SET, &self.set)
     }
 
-    fn read(fields: &mut Fields) -> Result<Self, Error> {
-        let step = fields.take_any::<Option<StepId>>("step")?.flatten();
-        Ok(Self { id: fields.take("id")?, step, set: fields.take("set")? })
+    fn read(&mut self, fields: &mut Fields) -> Result<(), Error> {
+        self.id = fields.take(ID)?;
+        fields.fill(STEP, &mut self.step)?;
+        fields.take_object(SET, &mut self.set)
     }
 }
 
-impl<P: Serialize + DeserializeOwned> Fielded for The<P> {
+impl<P: Fielded> Fielded for The<P> {
     fn write(&self, fields: &mut Fields) -> Result<(), Error> {
-        fields.put("set", &self.set)
+        fields.put_object(SET, &self.set)
     }
 
-    fn read(fields: &mut Fields) -> Result<Self, Error> {
-        Ok(Self { set: fields.take("set")? })
+    fn read(&mut self, fields: &mut Fields) -> Result<(), Error> {
+        fields.take_object(SET, &mut self.set)
     }
 }
 
 impl Fielded for Answered {
     fn write(&self, fields: &mut Fields) -> Result<(), Error> {
-        fields.put("id", &self.id)?;
-        fields.put("answer", &self.answer)
+        fields.put(ID, &self.id)?;
+        fields.put(ANSWER, &self.answer)
     }
 
-    fn read(fields: &mut Fields) -> Result<Self, Error> {
-        Ok(Self { id: fields.take("id")?, answer: fields.take("answer")? })
+    fn read(&mut self, fields: &mut Fields) -> Result<(), Error> {
+        self.id = fields.take(ID)?;
+        self.answer = fields.take(ANSWER)?;
+        Ok(())
     }
 }
 
@@ -171,7 +183,10 @@ macro_rules! kinds {
             fn read(kind: &str, body: Fields) -> Result<Result<Self, Error>, Fields> {
                 let mut fields = body;
                 match kind {
-                    $( $name => Ok(<$content>::read(&mut fields).map(Self::$variant)), )+
+                    $( $name => {
+                        let mut content = <$content>::default();
+                        Ok(content.read(&mut fields).map(|()| Self::$variant(content)))
+                    } )+
                     _ => Err(fields),
                 }
             }

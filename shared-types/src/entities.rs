@@ -2,12 +2,15 @@
 
 use std::collections::BTreeMap;
 use std::collections::btree_map;
+use std::fmt::Display;
 use std::ops::Index;
+use std::str::FromStr;
 use std::sync::Arc;
 
-use serde::de::{DeserializeOwned, Error as _};
-use serde::{Deserialize, Deserializer, Serialize, Serializer};
-use serde_json::{Map, Value};
+use serde::de::Error as _;
+use serde_json::Error;
+
+use crate::fields::{Fielded, Fields};
 
 /// Entities by id. Each is shared until it is altered, so that a state is cloned for the price of
 /// its ids; and since the map itself only holds pointers, a phone downloads its code once and not
@@ -97,28 +100,44 @@ impl<I: Ord, T> Index<&I> for Entities<I, T> {
     }
 }
 
-impl<I: Ord + Serialize, T: Serialize> Serialize for Entities<I, T> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_map(self.iter())
+/// Entities of whatever kind, so that they are read and written by code that a phone downloads once.
+trait Rows {
+    fn row(&mut self, id: &str) -> Result<&mut dyn Fielded, Error>;
+    fn rows(&self) -> Vec<(String, &dyn Fielded)>;
+}
+
+impl<I: Ord + Display + FromStr<Err: Display>, T: Fielded + Clone + Default> Rows for Entities<I, T> {
+    fn row(&mut self, id: &str) -> Result<&mut dyn Fielded, Error> {
+        Ok(self.alter(id.parse().map_err(Error::custom)?))
+    }
+
+    fn rows(&self) -> Vec<(String, &dyn Fielded)> {
+        self.iter().map(|(id, it)| (id.to_string(), it as &dyn Fielded)).collect()
     }
 }
 
-impl<'de, I: Ord + DeserializeOwned, T: DeserializeOwned> Deserialize<'de> for Entities<I, T> {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let rows: Map<String, Value> = Deserialize::deserialize(deserializer)?;
-        let mut all = Self::default();
-        for (id, row) in rows {
-            let id = serde_json::from_value(Value::String(id)).map_err(D::Error::custom)?;
-            all.insert(id, serde_json::from_value(row).map_err(D::Error::custom)?);
-        }
-        Ok(all)
+impl<I: Ord + Display + FromStr<Err: Display>, T: Fielded + Clone + Default> Fielded for Entities<I, T> {
+    fn write(&self, fields: &mut Fields) -> Result<(), Error> {
+        write_rows(self, fields)
     }
+
+    fn read(&mut self, fields: &mut Fields) -> Result<(), Error> {
+        read_rows(self, fields)
+    }
+}
+
+fn write_rows(all: &dyn Rows, fields: &mut Fields) -> Result<(), Error> {
+    all.rows().into_iter().try_for_each(|(id, it)| fields.put_object(&id, it))
+}
+
+fn read_rows(all: &mut dyn Rows, fields: &mut Fields) -> Result<(), Error> {
+    let ids: Vec<String> = fields.0.keys().cloned().collect();
+    ids.iter().try_for_each(|id| fields.fill_object(id, all.row(id)?))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use serde_json::json;
 
     #[test]
     fn an_altered_clone_leaves_the_first_as_it_was() {
@@ -132,13 +151,33 @@ mod tests {
         assert_eq!((second.len(), second[&2].as_str(), second.get(&3)), (2, "two!", None));
     }
 
+    #[derive(Clone, Debug, Default, PartialEq)]
+    struct Count(u8);
+
+    impl Fielded for Count {
+        fn write(&self, fields: &mut Fields) -> Result<(), Error> {
+            fields.put("count", &self.0)
+        }
+
+        fn read(&mut self, fields: &mut Fields) -> Result<(), Error> {
+            self.0 = fields.take("count")?;
+            Ok(())
+        }
+    }
+
     #[test]
     fn they_are_written_as_an_object_and_read_back() {
-        let mut all = Entities::<String, u8>::default();
-        all.insert("b".to_owned(), 2);
-        all.insert("a".to_owned(), 1);
-        assert_eq!(serde_json::to_string(&all).unwrap(), r#"{"a":1,"b":2}"#);
-        assert_eq!(serde_json::from_value::<Entities<String, u8>>(json!({"b": 2, "a": 1})).unwrap(), all);
-        assert!(serde_json::from_value::<Entities<String, u8>>(json!({"a": "x"})).is_err());
+        let mut all = Entities::<u32, Count>::default();
+        all.insert(2, Count(20));
+        all.insert(1, Count(10));
+        let mut fields = Fields::default();
+        all.write(&mut fields).unwrap();
+        assert_eq!(serde_json::to_string(&fields.0).unwrap(), r#"{"1":{"count":10},"2":{"count":20}}"#);
+        let mut read = Entities::default();
+        read.read(&mut fields).unwrap();
+        assert_eq!(read, all);
+        let mut wrong = Fields::default();
+        wrong.put("1", &7).unwrap();
+        assert_eq!(read.read(&mut wrong).unwrap_err().to_string(), "1: not an object");
     }
 }

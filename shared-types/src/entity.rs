@@ -11,7 +11,7 @@ use serde_json::{Error, Map, Value};
 
 use crate::check::{Checked, Problem, problem};
 use crate::field::Mark;
-use crate::fields::Fields;
+use crate::fields::{Fielded, Fields};
 use crate::ids::ChangeId;
 
 /// Values of one field that were entered side by side.
@@ -98,7 +98,7 @@ pub type Each<'a, T> = Vec<(&'static str, &'a T)>;
 pub type EachMut<'a, T> = Vec<(&'static str, &'a mut T)>;
 
 /// What a change may set on an entity.
-pub trait Patch: Clone + Default + PartialEq + Serialize + DeserializeOwned {
+pub trait Patch: Clone + Default + PartialEq + Fielded {
     /// All that it may set.
     fn each(&self) -> Each<'_, dyn Said>;
 
@@ -109,7 +109,7 @@ pub trait Patch: Clone + Default + PartialEq + Serialize + DeserializeOwned {
 }
 
 /// The state of one entity.
-pub trait Entity: Clone + Default + PartialEq + Serialize + DeserializeOwned {
+pub trait Entity: Clone + Default + PartialEq + Fielded {
     /// What a change may set.
     type Patch: Patch;
 
@@ -261,31 +261,25 @@ macro_rules! entity {
                 $crate::entity::write_kept(&$crate::entity::Entity::each(self), self.created, fields)
             }
 
-            fn read(fields: &mut $crate::fields::Fields) -> Result<Self, serde_json::Error> {
-                let mut it = Self::default();
+            fn read(&mut self, fields: &mut $crate::fields::Fields) -> Result<(), serde_json::Error> {
                 let kept: $crate::entity::EachMut<dyn $crate::entity::Kept> =
-                    vec![$( (stringify!($field), &mut it.$field), )* ("retired", &mut it.retired)];
-                $crate::entity::read_kept(kept, &mut it.created, fields)?;
-                Ok(it)
+                    vec![$( (stringify!($field), &mut self.$field), )* ("retired", &mut self.retired)];
+                $crate::entity::read_kept(kept, &mut self.created, fields)
             }
         }
         $crate::fields::serde_by_fields!($state);
-
         impl $crate::fields::Fielded for $patch {
             fn write(&self, fields: &mut $crate::fields::Fields) -> Result<(), serde_json::Error> {
                 $crate::entity::write_said(&$crate::entity::Patch::each(self), fields)
             }
 
-            fn read(fields: &mut $crate::fields::Fields) -> Result<Self, serde_json::Error> {
-                let mut patch = Self::default();
+            fn read(&mut self, fields: &mut $crate::fields::Fields) -> Result<(), serde_json::Error> {
                 let said: $crate::entity::EachMut<dyn $crate::entity::Said> =
-                    vec![$( (stringify!($field), &mut patch.$field), )* ("retired", &mut patch.retired)];
-                $crate::entity::read_said(said, fields)?;
-                Ok(patch)
+                    vec![$( (stringify!($field), &mut self.$field), )* ("retired", &mut self.retired)];
+                $crate::entity::read_said(said, fields)
             }
         }
         $crate::fields::serde_by_fields!($patch);
-
         impl $crate::entity::Entity for $state {
             type Patch = $patch;
 

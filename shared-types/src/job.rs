@@ -376,7 +376,7 @@ entity! {
 }
 
 /// The server's answer to a worksheet: the one of record for its input.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Answer {
     /// Digest of the input it answers; another input wants another answer.
     pub input: Digest,
@@ -392,6 +392,12 @@ pub enum AnswerOutcome {
     Result(Box<WorksheetResult>),
     /// Refused: bad input.
     Refused(Vec<BadInput>),
+}
+
+impl Default for AnswerOutcome {
+    fn default() -> Self {
+        Self::Refused(Vec::new())
+    }
 }
 
 /// The fold of a job's log.
@@ -466,37 +472,9 @@ pub struct JobState {
 }
 
 fielded!(JobState {
-    job,
-    data_references,
-    steps,
-    photos,
-    notes,
-    readings,
-    hardware,
-    materials,
-    tools,
-    times,
-    worksheets,
-    answers,
-    offers,
-    decisions,
-    findings,
-    signatures,
-    joints,
-    holes,
-    hole_photos,
-    layups,
-    plies,
-    ply_photos,
-    damages,
-    comments,
-    pins,
-    proofs,
-    overrides,
-    members,
-    entries,
-    screenings,
-    promises,
-    estimates,
-    unknown,
+    objects: job, data_references, steps, photos, notes, readings, hardware, materials, tools, times,
+        worksheets, offers, decisions, findings, signatures, joints, holes, hole_photos, layups, plies,
+        ply_photos, damages, comments, pins, proofs, overrides, members, entries, screenings, promises,
+        estimates;
+    others: answers, unknown,
 });

@@ -258,7 +258,10 @@ pub struct ShopState {
     pub unknown: BTreeSet<ChangeId>,
 }
 
-fielded!(ShopState { shop, members, aircraft, tools, stock, procedures, figures, entry_templates, unknown });
+fielded!(ShopState {
+    objects: shop, members, aircraft, tools, stock, procedures, figures, entry_templates;
+    others: unknown,
+});
 
 impl ShopState {
     /// The roles a person holds now; none for a stranger or a retired member.

@@ -12,6 +12,7 @@ mod assemble;
 mod bundle;
 mod compress;
 mod description;
+mod names;
 mod scripts;
 
 use std::fs;

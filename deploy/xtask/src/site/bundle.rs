@@ -8,6 +8,7 @@ use anyhow::{Context, Result, anyhow};
 use wasm_bindgen_cli_support::Bindgen;
 use wasm_split_cli_support::Options;
 
+use super::names;
 use crate::digest::{files_under, read};
 
 /// A browser module with its glue, its later chunks, and the script snippets of its
@@ -59,8 +60,19 @@ pub fn bundle(wasm: &Path, name: &str, scratch: &Path) -> Result<Bundle> {
         let name = path.strip_prefix(&out).unwrap_or(&path).to_string_lossy().into_owned();
         bundle.insert(name, read(&path)?);
     }
+    shorten_names(&mut bundle, name)?;
     fs::remove_dir_all(scratch).context("cannot remove wasm-bindgen's folder")?;
     Ok(bundle)
+}
+
+fn shorten_names(bundle: &mut Bundle, name: &str) -> Result<()> {
+    let (module, glue) = (module(name), glue(name));
+    let wasm = bundle.get(&module).context("wasm-bindgen wrote no module")?;
+    let script = bundle.get(&glue).context("wasm-bindgen wrote no glue")?;
+    let (wasm, script) = names::shorten(wasm, std::str::from_utf8(script)?)?;
+    bundle.insert(module, wasm);
+    bundle.insert(glue, script.into_bytes());
+    Ok(())
 }
 
 /// Whether the module was linked with functions that want to be fetched later.
