@@ -12,6 +12,7 @@ use wasm_split_helpers::{SplitLoaderError, wasm_split};
 
 use crate::page;
 use crate::pages::{
+    history::HistoryPage,
     inspect::{InspectPage, InspectStepPage},
     job::{JobOutline, JobPage},
     join::JoinPage,
@@ -48,7 +49,7 @@ pub fn page(route: Route) -> Option<AnyView> {
         Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
         Route::SignIn | Route::Join => Some(fetched(entrance(route))),
         Route::Sync | Route::Team => Some(fetched(people(route))),
-        Route::Job(..) | Route::Step(..) | Route::Inspect | Route::InspectStep(..) => {
+        Route::Job(..) | Route::History(..) | Route::Step(..) | Route::Inspect | Route::InspectStep(..) => {
             Some(fetched(work(route)))
         }
         Route::Jobs | Route::Nowhere => None,
@@ -65,6 +66,7 @@ fn opening() -> Fetched {
 fn work(route: Route) -> Fetched {
     Ok(match route {
         Route::Job(shop, job) => view! { <JobPage shop job/> }.into_any(),
+        Route::History(shop, job) => view! { <HistoryPage shop job/> }.into_any(),
         Route::Step(shop, job, step) => view! { <StepPage shop job step/> }.into_any(),
         Route::Inspect => view! { <InspectPage/> }.into_any(),
         Route::InspectStep(shop, job, step) => view! { <InspectStepPage shop job step/> }.into_any(),

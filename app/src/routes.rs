@@ -15,6 +15,8 @@ pub enum Route {
     Job(ShopId, JobId),
     /// One step of it.
     Step(ShopId, JobId, StepId),
+    /// Every change to it, who made it and when.
+    History(ShopId, JobId),
     /// The job's record, which also works without script.
     Record(ShopId, JobId),
     /// A new worksheet on a step.
@@ -76,6 +78,7 @@ impl Route {
             ["new"] => Some(Self::NewJob),
             ["jobs", shop, job] => ids(shop, job).map(|(shop, job)| Self::Job(shop, job)),
             ["record", shop, job] => ids(shop, job).map(|(shop, job)| Self::Record(shop, job)),
+            ["jobs", shop, job, "history"] => ids(shop, job).map(|(shop, job)| Self::History(shop, job)),
             ["jobs", shop, job, "steps", step] => with(shop, job, step, Self::Step),
             ["jobs", shop, job, "steps", step, "weigh"] => with(shop, job, step, Self::Weigh),
             ["jobs", shop, job, "steps", step, "worksheet"] => with(shop, job, step, Self::NewWorksheet),
@@ -117,6 +120,7 @@ impl Route {
         match self {
             Self::Job(shop, job)
             | Self::Step(shop, job, _)
+            | Self::History(shop, job)
             | Self::Record(shop, job)
             | Self::NewWorksheet(shop, job, _)
             | Self::Weigh(shop, job, _)
@@ -138,6 +142,7 @@ impl Route {
         match self {
             Self::NewJob | Self::Job(..) => Some(Self::Jobs),
             Self::Step(shop, job, _)
+            | Self::History(shop, job)
             | Self::Record(shop, job)
             | Self::Worksheet(shop, job, _)
             | Self::Layup(shop, job, _)
@@ -163,6 +168,7 @@ impl Route {
             Self::NewJob => "New job",
             Self::Job(..) => "Job",
             Self::Step(..) => "Step",
+            Self::History(..) => "History",
             Self::Record(..) => "Record",
             Self::NewWorksheet(..) | Self::FillIn(..) | Self::Worksheet(..) | Self::Alter(..) => "Worksheet",
             Self::Weigh(..) => "Weigh resin in",
@@ -189,6 +195,7 @@ impl fmt::Display for Route {
             Self::NewJob => f.write_str("/new"),
             Self::Job(shop, job) => write!(f, "/jobs/{shop}/{job}"),
             Self::Step(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}"),
+            Self::History(shop, job) => write!(f, "/jobs/{shop}/{job}/history"),
             Self::Record(shop, job) => write!(f, "/record/{shop}/{job}"),
             Self::Weigh(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/weigh"),
             Self::NewWorksheet(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/worksheet"),
@@ -263,6 +270,7 @@ mod tests {
             Route::NewJob,
             Route::Job(shop, job),
             Route::Step(shop, job, step),
+            Route::History(shop, job),
             Route::Record(shop, job),
             Route::NewWorksheet(shop, job, step),
             Route::Weigh(shop, job, step),

@@ -22,6 +22,7 @@ use crate::metrics::Metrics;
 use crate::site::Site;
 use crate::usecases::countersign;
 use crate::usecases::print_record::Printer;
+use crate::usecases::snapshots::Snapshots;
 
 /// What handlers and use cases are given.
 pub type Shared = Arc<Deps>;
@@ -65,6 +66,8 @@ pub struct Deps {
     pub rates: Rates,
     /// Records being printed.
     pub printer: Printer,
+    /// Snapshots being made.
+    pub snapshots: Snapshots,
     /// Counts.
     pub metrics: Metrics,
     /// Cancelled when the server is to stop: streams end, so that requests can.
@@ -114,6 +117,7 @@ impl Deps {
             tries: Tries::default(),
             rates: Rates::default(),
             printer: Printer::default(),
+            snapshots: Snapshots::default(),
             metrics: Metrics::default(),
             ending: CancellationToken::new(),
         }))

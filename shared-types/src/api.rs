@@ -19,6 +19,8 @@
 //! | `GET, POST shops/{shop}/jobs/{job}/changes` | the same for a job's log | |
 //! | `GET shops/{shop}/head`, `GET shops/{shop}/jobs/{job}/head` | | [`crate::countersign::SignedHead`] |
 //! | `GET server-keys` | | [`crate::countersign::ServerKey`] list |
+//! | `GET shops/{shop}/snapshot?fold=NAME` | | [`Snapshot`]; 404 when there is none that this fold could go on from |
+//! | `GET shops/{shop}/jobs/{job}/snapshot?fold=NAME` | the same for a job's log | |
 //! | `GET shops/{shop}/devices/{device}/key` | | [`DeviceKey`] |
 //! | `GET notices` | | server-sent events `log`, data: [`Notice`] |
 //! | `OPTIONS, POST photos` | tus 1.0: creation, metadata `log`, `digest`, `type` | `Location` |
@@ -42,6 +44,7 @@ use crate::digest::Digest;
 use crate::ids::{ChangeId, DeviceId, JobId, LogId, ShopId, SignatureId, UserId};
 use crate::shop::Roles;
 use crate::signature::Capacity;
+use crate::stamp::Stamp;
 use crate::text::LongText;
 use crate::time::UtcMillis;
 
@@ -338,6 +341,21 @@ pub struct Page {
     pub head: u64,
     /// Changes after `since`, in order; fewer than there are when the page is full.
     pub changes: Vec<Logged>,
+}
+
+/// A log's state up to one of its changes: what a device opens a long log with, in place of its history.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Snapshot<S> {
+    /// As in [`Logs::epoch`].
+    pub epoch: String,
+    /// Which fold made it, see [`crate::fold::name`].
+    pub fold: String,
+    /// The latest stamp among the changes folded, as it counts.
+    pub latest: Stamp,
+    /// The last change folded: a device tells by it when the server goes back in time.
+    pub last: Logged,
+    /// The state.
+    pub state: S,
 }
 
 /// Changes from a device's outbox, in the order they were made.

@@ -15,6 +15,9 @@ pub const MAX_CHANGES_PER_PUSH: usize = 500;
 pub const MAX_CHANGE_BYTES: usize = 64 * 1024;
 /// The most changes in one pulled page.
 pub const MAX_CHANGES_PER_PULL: usize = 1_000;
+/// A log's state is folded anew once this many changes have come since: that many may follow a
+/// snapshot, and a log that is no longer is opened by its changes.
+pub const SNAPSHOT_AFTER: u64 = 256;
 /// The most bytes in one photo.
 pub const MAX_PHOTO_BYTES: u64 = 64 * 1024 * 1024;
 /// The most items in any list inside a change.

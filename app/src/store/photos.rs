@@ -172,6 +172,9 @@ impl Store {
         let (_, _, undo) =
             self.device().add_photo(shot.log, photo).await.map_err(|error| error.to_string())?;
         self.toasts.done(format!("Photo added: {}", shot.moment.word()), shot.log, undo);
+        if self.device().storage().await.is_low() {
+            self.warn("Less than 500 MB is left on this device: send what is here before you take many more photos.");
+        }
         Ok(())
     }
 

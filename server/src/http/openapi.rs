@@ -140,7 +140,7 @@ fn media(content: Content) -> Option<(&'static str, MediaContent)> {
     })
 }
 
-/// The parts of the path, and for a pull its query.
+/// The parts of the path, and the query of routes that have one.
 fn parameters(route: &Route) -> Vec<Parameter> {
     let of = |name: &str, place, required, schema: Value, about: Option<&str>| {
         let schema: Option<utoipa::openapi::RefOr<utoipa::openapi::Schema>> =
@@ -169,6 +169,9 @@ fn parameters(route: &Route) -> Vec<Parameter> {
             ("since", json!({"type": "integer", "minimum": 0}), "Last sequence number that the device has"),
             ("limit", json!({"type": "integer", "minimum": 1}), "At most so many; at most 1000 are given"),
         ],
+        (MethodFilter::GET, Some("snapshot")) => {
+            vec![("fold", json!({"type": "string"}), "The fold that the device goes on with")]
+        }
         (MethodFilter::GET, Some("{digest}")) => vec![(
             "size",
             json!({"type": "string", "enum": ["thumb", "print", "screen", "original"]}),
@@ -180,7 +183,8 @@ fn parameters(route: &Route) -> Vec<Parameter> {
         parameters.push(of(name, ParameterIn::Header, required, json!({"type": "string"}), Some(about)));
     }
     for (name, schema, about) in query {
-        parameters.push(of(name, ParameterIn::Query, Required::False, schema, Some(about)));
+        let required = if name == "fold" { Required::True } else { Required::False };
+        parameters.push(of(name, ParameterIn::Query, required, schema, Some(about)));
     }
     parameters
 }

@@ -186,6 +186,8 @@ fn shop_routes() -> Vec<Route> {
     const INVITATIONS: &str = "/api/v1/shops/{shop}/invitations";
     const SHOP_LOG: &str = "/api/v1/shops/{shop}/changes";
     const JOB_LOG: &str = "/api/v1/shops/{shop}/jobs/{job}/changes";
+    const SHOP_STATE: &str = "/api/v1/shops/{shop}/snapshot";
+    const JOB_STATE: &str = "/api/v1/shops/{shop}/jobs/{job}/snapshot";
     vec![
         Route::new(GET, Lead, INVITATIONS, invitations::list, "The shop's invitations")
             .gives(200, List("InvitationView")),
@@ -211,6 +213,10 @@ fn shop_routes() -> Vec<Route> {
             .gives(200, Json("Pushed")),
         Route::new(GET, Member, "/api/v1/shops/{shop}/head", heads::head, "The shop's log, vouched for")
             .gives(200, Json("SignedHead")),
+        Route::new(GET, Member, SHOP_STATE, logs::snapshot, "The shop's state, to open its log with")
+            .gives(200, Json("Snapshot")),
+        Route::new(GET, Member, JOB_STATE, logs::snapshot, "A job's state, to open its log with")
+            .gives(200, Json("Snapshot")),
         Route::new(
             GET,
             Member,

@@ -15,4 +15,5 @@ pub mod read_photo;
 pub mod record_links;
 pub mod shops;
 pub mod sign_in;
+pub mod snapshots;
 pub mod uploads;

@@ -19,4 +19,5 @@ mod pushes;
 mod record_links;
 mod role_matrix;
 mod roles;
+mod snapshots;
 mod tokens;

@@ -3,7 +3,9 @@
 use reqwest::Method;
 use serde_json::json;
 use shared_types::body::{Body, On, OnStep, The};
+use shared_types::check::SNAPSHOT_AFTER;
 use shared_types::closing::{EntryPatch, PromisePatch, ScreeningPatch};
+use shared_types::fold;
 use shared_types::ids::{
     AircraftId, CommentId, DecisionId, EntryId, EntryTemplateId, FindingId, LogId, OfferId, OverrideId,
     PromiseId, ProofId, ScreeningId, SignatureId, StepId, StockId, UserId, WorksheetId,
@@ -174,12 +176,15 @@ async fn each_role_may_ask_what_is_its_own_and_nothing_else() {
     let mut lead = server.lead().await;
     let job = new_job();
     taken(&lead.push(lead.job_log(job), people::job()).await);
+    crate::snapshots::write(&mut lead, LogId::Job(server.shop, job), SNAPSHOT_AFTER).await;
     let shop = format!("/api/v1/shops/{}", server.shop);
+    let fold = fold::name();
     let invitation = json!({ "roles": ["observer"], "note": "", "hours": 1 });
-    let asked: [Asked; 10] = [
+    let asked: [Asked; 11] = [
         (Method::GET, format!("{shop}/logs"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/changes"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/jobs/{job}/changes"), None, 200, [true; 4]),
+        (Method::GET, format!("{shop}/jobs/{job}/snapshot?fold={fold}"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/jobs/{job}/record.pdf"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/jobs/{job}/bundle.zip"), None, 200, [true; 4]),
         (Method::GET, format!("{shop}/devices/{}/key", lead.device.id), None, 200, [true; 4]),
@@ -213,6 +218,7 @@ async fn another_shop_is_not_there() {
     let mut ours = server.lead().await;
     let job = new_job();
     taken(&ours.push(ours.job_log(job), people::job()).await);
+    crate::snapshots::write(&mut ours, LogId::Job(server.shop, job), SNAPSHOT_AFTER).await;
     let other = server.another_shop().await;
     server.account_in("other-lead", &[Role::Lead], other).await;
     let mut theirs = Phone::new(&server);
@@ -226,7 +232,9 @@ async fn another_shop_is_not_there() {
         "/logs",
         "/changes",
         "/changes?since=3",
+        "/snapshot?fold=any",
         &format!("/jobs/{job}/changes"),
+        &format!("/jobs/{job}/snapshot?fold={}", fold::name()),
         &format!("/jobs/{job}/record.pdf"),
         &format!("/jobs/{job}/bundle.zip"),
         &format!("/devices/{}/key", ours.device.id),
@@ -279,6 +287,9 @@ async fn what_a_former_member_recorded_is_refused_and_kept_and_nothing_is_read_a
     assert_eq!(kept.len(), 1);
     mechanic.get(changes_path(log)).await.refused(404, "not-found");
     mechanic.get(format!("{}?since=1", changes_path(log))).await.refused(404, "not-found");
+    crate::snapshots::write(&mut lead, log, SNAPSHOT_AFTER).await;
+    crate::snapshots::ask(&lead, log, &fold::name()).await.expect(200);
+    crate::snapshots::ask(&mechanic, log, &fold::name()).await.refused(404, "not-found");
 
     let cut = async { while notices.chunk().await.unwrap().is_some() {} };
     tokio::time::timeout(std::time::Duration::from_secs(10), cut)

@@ -29,12 +29,9 @@ export class Desk {
     return job;
   }
 
-  /** Adds to the shop's own log, in pushes as long as the server takes them. */
+  /** Adds to the shop's own log. */
   async changeShop(bodies) {
-    const signed = await this.#signed(`shop:${this.shop}`, bodies);
-    for (let from = 0; from < signed.length; from += 500) {
-      await this.#push(`shops/${this.shop}`, signed.slice(from, from + 500));
-    }
+    await this.#push(`shops/${this.shop}`, await this.#signed(`shop:${this.shop}`, bodies));
   }
 
   async get(path) {
@@ -43,10 +40,14 @@ export class Desk {
     return answer.json();
   }
 
-  async #push(log, changes) {
-    const answer = await post(`${this.url}/api/v1/${log}/changes`, { changes, pending: 0 }, this.token);
-    const refused = answer.answers.filter((it) => it.answer !== "taken");
-    if (refused.length > 0) throw new Error(`the server did not take ${JSON.stringify(refused)}`);
+  /** In pushes as long as the server takes them. */
+  async #push(log, all) {
+    for (let from = 0; from < all.length; from += 500) {
+      const changes = all.slice(from, from + 500);
+      const answer = await post(`${this.url}/api/v1/${log}/changes`, { changes, pending: 0 }, this.token);
+      const refused = answer.answers.filter((it) => it.answer !== "taken");
+      if (refused.length > 0) throw new Error(`the server did not take ${JSON.stringify(refused)}`);
+    }
   }
 
   /** The bodies as this device's first changes in a log, each naming the one before it. */

@@ -40,6 +40,7 @@ export const screens = [
   { name: "weigh", show: weigh },
   { name: "weigh-cup", show: weighCup },
   { name: "weigh-clock", show: weighClock },
+  { name: "history", show: history },
   { name: "record", show: record },
   at("inspect", "/inspect"),
   { name: "inspect-step", show: inspectStep },
@@ -285,6 +286,12 @@ async function measureResult(page) {
   await mark([[0.2, 0.7], [0.8, 0.72]]);
   await step("Result");
   await page.locator(".measured td").first().waitFor();
+}
+
+async function history(page) {
+  await job(page);
+  await page.getByRole("link", { name: "History" }).click();
+  await page.locator("#change-1").or(page.getByRole("button", { name: "Show older ones" })).waitFor();
 }
 
 async function record(page) {

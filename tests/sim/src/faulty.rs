@@ -15,7 +15,7 @@ use storage::{
     AccountStore, Appended, ArchiveStore, Batch, CountersignStore, Device, Family, GuestStore, Invitation,
     InvitationId, JobMember, LogStore, Member, NewInvitation, NewUpload, NewUser, Notices, OwnChanges, Photo,
     PhotoRef, Question, RecordLink, RecordLinkId, Refusal, Result, Rotation, ServerIdentity, Session,
-    SessionStore, ShopStore, Storage, StoreError, Upload, UploadStore, User,
+    SessionStore, ShopStore, Snapshot, SnapshotStore, Storage, StoreError, Upload, UploadStore, User,
 };
 use tokio::io::AsyncWrite;
 use tokio::sync::Notify;
@@ -160,6 +160,13 @@ pass_on! { LogStore:
     write refuse(refusals: &[Refusal]) -> ();
     ;
     fn subscribe(&self) -> Notices { self.inner.subscribe() }
+}
+
+pass_on! { SnapshotStore:
+    read snapshot(log: LogId, fold: &str) -> Option<Snapshot>;
+    ;
+    write keep_snapshot(log: LogId, snapshot: &Snapshot) -> ();
+    ;
 }
 
 pass_on! { ShopStore:

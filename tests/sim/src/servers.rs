@@ -24,6 +24,7 @@ use faying::http::{rates::Rates, router::router};
 use faying::metrics::Metrics;
 use faying::usecases::print_record::Printer;
 use faying::usecases::shops::{self, NewPerson, Shop};
+use faying::usecases::snapshots::Snapshots;
 use faying::usecases::uploads;
 use futures::StreamExt as _;
 use object_store::memory::InMemory;
@@ -34,6 +35,7 @@ use shared_types::json;
 use shared_types::shop::Role;
 use shared_types::time::UtcMillis;
 use sqlx::SqlitePool;
+use storage::Batch;
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
 use tokio_util::sync::CancellationToken;
@@ -42,6 +44,7 @@ use uuid::Uuid;
 
 use crate::faulty::{Faulty, Plan, Saboteur};
 use crate::objects::Objects;
+use crate::people;
 use crate::wire::Kills;
 
 pub const PASSWORD: &str = "bucking-bar-47";
@@ -52,7 +55,8 @@ const BIGGEST_REPLY: usize = 64 << 20;
 /// How long the machine may take over a notice that was sent.
 const NOTICE_WITHIN: Duration = Duration::from_secs(20);
 
-/// A database with a shop and three people, made once and copied for every seed.
+/// A database with a shop and three people, and perhaps a job with a long history: made once and
+/// copied for every seed.
 struct Template {
     folder: TempDir,
     shop: ShopId,
@@ -78,6 +82,8 @@ pub struct Servers {
     lives: [u64; 2],
     objects: Option<Arc<InMemory>>,
     pub shop: ShopId,
+    /// Has the first job one from before it all began?
+    pub long_history: bool,
 }
 
 fn runtime() -> Runtime {
@@ -95,18 +101,18 @@ fn database(folder: &Path) -> String {
     format!("sqlite://{}", folder.join("faying.db").display())
 }
 
-fn template() -> &'static Template {
-    static MADE: OnceLock<Template> = OnceLock::new();
-    MADE.get_or_init(|| {
+fn template(long_history: bool) -> &'static Template {
+    static MADE: [OnceLock<Template>; 2] = [const { OnceLock::new() }; 2];
+    MADE[usize::from(long_history)].get_or_init(|| {
         let folder = folder();
         fs::write(folder.path().join("secret"), SECRET).expect("the folder can be written");
         let passwords = Passwords::new().expect("the machine has chance");
-        let shop = runtime().block_on(found_shop(folder.path()));
+        let shop = runtime().block_on(found_shop(folder.path(), long_history));
         Template { folder, shop, passwords }
     })
 }
 
-async fn found_shop(folder: &Path) -> ShopId {
+async fn found_shop(folder: &Path, long_history: bool) -> ShopId {
     let storage = storage::open(&database(folder)).await.expect("the database opens");
     let photos = PhotoStore::open("memory://").expect("memory is there");
     let stores = Stores { storage: Arc::clone(&storage), photos };
@@ -137,14 +143,19 @@ async fn found_shop(folder: &Path) -> ShopId {
         shops::add_person(&deps, person, Shop::Existing(shop)).await.expect("a person");
         storage.set_password(id, &hash).await.expect("a password");
     }
+    if long_history {
+        let (log, changes) = people::long_history(shop);
+        let history = Batch { log, changes, received: UtcMillis(NOON), from: None };
+        storage.append(history).await.expect("a job with a history");
+    }
     storage.close().await;
     shop
 }
 
 impl Servers {
     /// Starts both; photos are kept in a folder, or as objects.
-    pub fn start(as_objects: bool) -> Self {
-        let template = template();
+    pub fn start(as_objects: bool, long_history: bool) -> Self {
+        let template = template(long_history);
         let folder = folder();
         for name in ["faying.db", "secret"] {
             fs::copy(template.folder.path().join(name), folder.path().join(name)).expect("a copy");
@@ -158,6 +169,7 @@ impl Servers {
             lives: [0; 2],
             objects: as_objects.then(Arc::default),
             shop: template.shop,
+            long_history,
         };
         for which in 0..2 {
             servers.restart(which);
@@ -192,7 +204,7 @@ impl Servers {
             clock: ServerClock::new(move || UtcMillis(now.load(Ordering::SeqCst))),
             storage: Arc::new(Faulty { inner, plan: Arc::clone(&plan), saboteur: saboteur.clone() }),
             photos: self.photos(&plan),
-            passwords: template().passwords.clone(),
+            passwords: template(self.long_history).passwords.clone(),
             access: AccessTokens::new(&secret),
             refresh: RefreshTokens::new(&secret),
             links: LinkTokens::new(&secret),
@@ -200,6 +212,7 @@ impl Servers {
                 .expect("the keys are there"),
             server: SigningDevice::of_server(&secret),
             printer: Printer::default(),
+            snapshots: Snapshots::default(),
             tries: Tries::default(),
             rates: Rates::default(),
             metrics: Metrics::default(),

@@ -28,6 +28,8 @@ const ACTS: u32 = 40;
 const DEAD_AFTER: u32 = 7_200_000;
 const YEAR: i64 = 31_536_000_000;
 const PICTURE: &[u8] = include_bytes!("../../../server/tests/routes/photos/picture.jpg");
+/// The number of the phone that joins late; the newer version's has the one before.
+const LATE: u8 = 7;
 const PEOPLE: [&str; 5] = ["mech", "mech", "lead", "insp", "insp"];
 
 /// A phone with the app open.
@@ -95,8 +97,8 @@ async fn open(net: &Net, store: &Rows, shared: &Rc<Shared>, wire: &Wire, seed: u
 impl World {
     pub async fn begin(clock: Clock, seed: u64, trace: Trace) -> Self {
         let chance = Chance::new(seed);
-        // Every other seed keeps its photos as objects.
-        let servers = Servers::start(seed % 2 == 1);
+        // Every other seed keeps its photos as objects; every third has a job with a long history.
+        let servers = Servers::start(seed % 2 == 1, seed.is_multiple_of(3));
         let net = Rc::new(Net::new(clock, chance.clone(), trace, servers));
         net.stormy.set(false);
         let shop = net.servers.borrow().shop;
@@ -288,7 +290,21 @@ impl World {
             self.newer.send().await;
         }
         self.made.append(&mut self.net.pushed.borrow_mut());
+        self.somebody_joins_late().await?;
         self.all_are_told().await
+    }
+
+    /// A new phone comes; it opens the job by its state, if that has a long history.
+    async fn somebody_joins_late(&mut self) -> Result<(), String> {
+        self.phones.push(Held::new(&self.net, self.chance.below(u64::MAX), LATE, "insp").await);
+        let at = self.phones.len() - 1;
+        self.settle(at).await?;
+        let long = self.net.servers.borrow().long_history;
+        let history = self.phones[at].app.history(self.job(0)).await.map_err(|error| error.to_string())?;
+        if history.is_whole() == long {
+            return Err(format!("the late phone opened a log (long: {long}) by {history:?}"));
+        }
+        Ok(())
     }
 
     /// Whoever left work on a phone comes back for it; its owner last.

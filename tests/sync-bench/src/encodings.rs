@@ -89,7 +89,7 @@ fn signed_changes() -> Result<Vec<SignedChange>> {
     let user = UserId(Uuid::from_u128(2));
     let phone = Phone { person: 0, user, key: Key::new(Uuid::from_u128(3))?, token: String::new() };
     let log = LogId::Job(ShopId(Uuid::from_u128(1)), JobId(Uuid::from_u128(4)));
-    phone.changes(log, CHANGES, UtcMillis(1_795_608_000_000))
+    phone.changes(log, CHANGES, CHANGES, UtcMillis(1_795_608_000_000))
 }
 
 fn compact(it: &SignedChange) -> Result<Compact> {

@@ -10,6 +10,7 @@ mod direct;
 mod encodings;
 mod folding;
 mod lengths;
+mod opening;
 mod phone;
 mod photos;
 mod process;
@@ -59,6 +60,8 @@ enum Part {
     Pushes,
     /// Pushing to ever longer logs
     Lengths,
+    /// Opening a long job on a new device
+    Opening,
     /// Uploading photos
     Photos,
     /// Folding changes natively
@@ -89,6 +92,9 @@ async fn measure(options: &Options) -> Result<()> {
     }
     if wanted(Part::Photos) {
         photos::measure(&options.server, options.rounds, &mut table).await?;
+    }
+    if wanted(Part::Opening) {
+        opening::measure(&options.server, &mut table).await?;
     }
     if wanted(Part::Lengths) {
         lengths::measure(&options.server, options.longest, &mut table).await?;

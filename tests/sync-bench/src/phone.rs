@@ -52,8 +52,14 @@ impl Key {
 }
 
 impl Phone {
-    /// A small change to a log, as it would be before it is signed.
-    fn change(&self, log: LogId, at: Stamp, previous: Option<Digest>) -> Change {
+    /// A small change to a note of a log, as it would be before it is signed.
+    fn change(
+        &self,
+        log: LogId,
+        (note, replaces): (NoteId, Option<ChangeId>),
+        at: Stamp,
+        previous: Option<Digest>,
+    ) -> Change {
         let set = NotePatch {
             text: Some("Ground down to sound cloth, 12 mm past the crack".into()),
             ..NotePatch::default()
@@ -65,17 +71,21 @@ impl Phone {
             device: self.key.device,
             stamp: at,
             previous,
-            replaces: Vec::new(),
-            body: Body::from(OnStep { id: NoteId(Uuid::now_v7()), step: None, set }),
+            replaces: replaces.into_iter().collect(),
+            body: Body::from(OnStep { id: note, step: None, set }),
         }
     }
 
-    /// Signed changes, each chained on the one before.
-    pub fn changes(&self, log: LogId, count: usize, now: UtcMillis) -> Result<Vec<SignedChange>> {
+    /// Signed changes, each chained on the one before, to so many notes.
+    fn changes(&self, log: LogId, count: usize, notes: usize, now: UtcMillis) -> Result<Vec<SignedChange>> {
         let mut previous = None;
+        let mut notes: Vec<_> = (0..notes).map(|_| (NoteId(Uuid::now_v7()), None)).collect();
+        let length = notes.len();
         (0..count)
             .map(|number| {
-                let change = self.change(log, Stamp(now, u32::try_from(number)?), previous);
+                let note = &mut notes[number % length];
+                let change = self.change(log, *note, Stamp(now, u32::try_from(number)?), previous);
+                note.1 = Some(change.id);
                 let signed = self.key.sign(&change)?;
                 previous = Some(signed.digest());
                 Ok(signed)
@@ -88,16 +98,29 @@ impl Phone {
     pub fn unsigned(&self, log: LogId, count: usize, now: UtcMillis) -> Result<Vec<PreparedChange>> {
         (0..count)
             .map(|number| {
-                let change = self.change(log, Stamp(now, u32::try_from(number)?), None);
+                let note = (NoteId(Uuid::now_v7()), None);
+                let change = self.change(log, note, Stamp(now, u32::try_from(number)?), None);
                 let text = serde_json::to_string(&change)?;
                 Ok(PreparedChange::new(change, SignedChange::new(text, &[0; 64])))
             })
             .collect()
     }
 
-    /// The bodies of pushes of so many signed changes each.
+    /// The bodies of pushes of so many signed changes each, every one a new note.
     pub fn pushes(&self, log: LogId, count: usize, each: usize, now: UtcMillis) -> Result<Vec<Bytes>> {
-        let changes = self.changes(log, count, now)?;
+        self.pushes_on(log, count, each, count, now)
+    }
+
+    /// The same, to so many notes.
+    pub fn pushes_on(
+        &self,
+        log: LogId,
+        count: usize,
+        each: usize,
+        notes: usize,
+        now: UtcMillis,
+    ) -> Result<Vec<Bytes>> {
+        let changes = self.changes(log, count, notes, now)?;
         let body = |changes: &[SignedChange]| -> Result<Bytes> {
             let push = Push { changes: changes.to_vec(), pending: 0 };
             Ok(serde_json::to_vec(&push).context("a push has no JSON")?.into())

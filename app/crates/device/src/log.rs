@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use shared_types::api::Logged;
 use shared_types::change::{Change, Entry, SignedChange};
+use shared_types::fold;
 use shared_types::ids::LogId;
 
 use crate::device::Device;
@@ -121,19 +122,33 @@ where
     async fn read(&self, log: LogId) -> Result<Loaded, StoreError> {
         let key = log_key(log);
         let stored = self.inner.store.get(Table::Logs, &key).await?;
-        let row = stored.as_deref().map(LogRow::read).unwrap_or_default();
-        let confirmed = self.read_confirmed(log, &row).await?;
+        let mut row = stored.as_deref().map(LogRow::read).unwrap_or_default();
+        let confirmed = self.read_confirmed(log, &mut row).await?;
         let (shown, unsent) = self.with_outbox(log, confirmed.clone(), &[]).await?;
         Ok(Loaded { stored, row, confirmed, shown, unsent })
     }
 
-    async fn read_confirmed(&self, log: LogId, row: &LogRow) -> Result<State, StoreError> {
+    async fn read_confirmed(&self, log: LogId, row: &mut LogRow) -> Result<State, StoreError> {
         let snapshot = self.inner.store.get(Table::Snapshots, &log_key(log)).await?;
-        let (mut state, seq) = snapshot
-            .and_then(|bytes| State::from_snapshot(log, row.generation, &bytes))
-            .unwrap_or_else(|| (State::empty(log), 0));
-        let after = logged_key(log, row.generation, seq);
-        self.each_logged(log, row.generation, Some(after), |_, entry| {
+        // Another version's state can't be folded anew from here, but shown until that is fetched.
+        let fold = row.base.as_ref().map_or_else(fold::name, |base| base.fold.clone());
+        let opened = snapshot.and_then(|bytes| State::from_snapshot(log, row.generation, &fold, &bytes));
+        if let Some(base) = row.base.as_mut().filter(|_| opened.is_none()) {
+            base.fold.clear();
+        }
+        let (state, seq) = opened.unwrap_or_else(|| (State::empty(log), 0));
+        self.fold_on(log, row.generation, Some(logged_key(log, row.generation, seq)), state).await
+    }
+
+    /// Folds the stored changes of one generation after a key into a state.
+    pub(crate) async fn fold_on(
+        &self,
+        log: LogId,
+        generation: u32,
+        after: Option<String>,
+        mut state: State,
+    ) -> Result<State, StoreError> {
+        self.each_logged(log, generation, after, |_, entry| {
             if let Some(entry) = entry {
                 state.apply(&entry);
             }

@@ -5,13 +5,14 @@ use std::collections::BTreeSet;
 use shared_types::api::{Logged, Logs, Page};
 use shared_types::body::{Body as ChangeBody, Known};
 use shared_types::change::Change;
+use shared_types::check::SNAPSHOT_AFTER;
 use shared_types::digest::Digest;
 use shared_types::ids::LogId;
 use shared_types::status::JobStatus;
 
 use crate::call::{LARGE, changes_path, read, request, success};
 use crate::device::{Device, LocalError};
-use crate::log::{Loaded, entry_of};
+use crate::log::entry_of;
 use crate::push::concerns_this_alone;
 use crate::rows::{
     LogRow, Rebuild, SignedIn, WantedRow, log_key, logged_key, outbox_key, stray_key, user_log_prefix,
@@ -77,19 +78,23 @@ where
         if other || row.rebuild.is_some() || head.head < row.pulled {
             return Ok(Ahead::WentBack);
         }
-        Ok(if head.head > row.pulled { Ahead::There } else { Ahead::Even })
+        Ok(if head.head > row.pulled || row.is_outdated() { Ahead::There } else { Ahead::Even })
     }
 
-    /// Pulls a log to its end. The first page begins with the last change that is here already:
+    /// Pulls a log to its end, which the server said is at `head` at least; a long log that is new here
+    /// is opened by its state. The first page begins with the last change that is here already:
     /// should the server have another one in its place, it went back in time unnoticed.
-    pub(crate) async fn pull(&self, log: LogId) -> Result<(), CallError> {
+    pub(crate) async fn pull(&self, log: LogId, head: u64) -> Result<(), CallError> {
+        if head > SNAPSHOT_AFTER {
+            self.open_by_snapshot(log).await?;
+        }
         let mut overlap = 1;
         loop {
             let pulled = self.load(log).await.map_err(LocalError::from)?.row.pulled;
             let page = self.page(log, pulled.saturating_sub(overlap)).await?;
             match self.take_page(log, &page).await? {
                 After::More => overlap = 0,
-                After::End => return Ok(()),
+                After::End => return self.renew(log).await,
                 After::WentBack => return self.rebuild(log, false).await,
             }
         }
@@ -155,7 +160,8 @@ where
                 settled.entries.push(entry);
             }
         }
-        self.want_thumbs(log, &loaded, &settled, &mut batch).await?;
+        let photos = settled.entries.iter().rev().filter_map(|entry| photo_of(&entry.change));
+        self.want_thumbs(log, &loaded.row, photos, &mut batch).await?;
         settled.end = page.changes.is_empty() || loaded.row.pulled >= page.head;
         let after = if settled.end { After::End } else { After::More };
         self.settle(log, loaded, settled, batch).await?;
@@ -176,16 +182,15 @@ where
     }
 
     /// Fetches the latest thumbnails ahead, of jobs that are not done; the rest when they are looked at.
-    async fn want_thumbs(
+    pub(crate) async fn want_thumbs(
         &self,
         log: LogId,
-        loaded: &Loaded,
-        settled: &Settled,
+        row: &LogRow,
+        latest: impl Iterator<Item = Digest>,
         batch: &mut Batch,
     ) -> Result<(), StoreError> {
-        let digests = settled.entries.iter().rev().filter_map(|entry| photo_of(&entry.change));
-        let digests: BTreeSet<Digest> = digests.take(THUMBS_AHEAD).collect();
-        let done = loaded.row.summary.as_ref().is_some_and(|summary| summary.status == JobStatus::Done);
+        let digests: BTreeSet<Digest> = latest.take(THUMBS_AHEAD).collect();
+        let done = row.summary.as_ref().is_some_and(|summary| summary.status == JobStatus::Done);
         if digests.is_empty() || done || self.inner.store.count(Table::Wanted, "").await? > MOST_WANTED {
             return Ok(());
         }
@@ -201,7 +206,7 @@ where
 pub(crate) enum Ahead {
     /// The same.
     Even,
-    /// The server has more.
+    /// The server has more, or what is here is to be folded anew.
     There,
     /// The server has less than it had, or other content: it was restored from a backup.
     WentBack,

@@ -164,6 +164,7 @@ where
             epoch: Some(epoch),
             pulled,
             snapshot: 0,
+            base: None,
             has_strays: loaded.row.has_strays || !strays.is_empty(),
             ..loaded.row
         };

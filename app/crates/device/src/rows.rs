@@ -8,6 +8,7 @@ use shared_types::api::{Me, RefusalReason};
 use shared_types::change::{Change, SignedChange};
 use shared_types::check::Problem;
 use shared_types::digest::Digest;
+use shared_types::fold;
 use shared_types::ids::{ChangeId, DeviceId, LogId, UserId};
 use shared_types::json;
 use shared_types::stamp::{Clock, Stamp};
@@ -161,6 +162,9 @@ pub(crate) struct LogRow {
     /// Up to which sequence number the snapshot goes; 0 when there is none.
     #[serde(default)]
     pub snapshot: u64,
+    /// Where the single changes begin, if the log was opened by a snapshot; `None` when all are here.
+    #[serde(default)]
+    pub base: Option<Base>,
     /// The next generation, while it is being fetched because the server went back in time.
     #[serde(default)]
     pub rebuild: Option<Rebuild>,
@@ -178,6 +182,22 @@ impl LogRow {
     pub(crate) fn read(row: &[u8]) -> Self {
         json::read(row).unwrap_or_default()
     }
+
+    /// Was the log opened by a snapshot that another version of the app, or of the server, folded?
+    pub(crate) fn is_outdated(&self) -> bool {
+        self.base.as_ref().is_some_and(|base| base.fold != fold::name())
+    }
+}
+
+/// What a log was opened by, in place of its history.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct Base {
+    /// Changes up to this sequence number are here as a state alone.
+    pub seq: u64,
+    /// The fold that made that state; empty when it can't be read.
+    pub fold: String,
+    /// How far the single changes were fetched after all, from the log's beginning on.
+    pub fetched: u64,
 }
 
 /// How far the next generation was fetched.
@@ -295,6 +315,7 @@ mod tests {
         let read = LogRow::read(row.to_string().as_bytes());
         assert_eq!((read.pulled, read.summary), (7, None));
         row["summary"]["taken"] = json!([["01900000-0000-7000-8000-0000000000dd", "12"]]);
+        row["summary"]["due"] = json!([]);
         let read = LogRow::read(row.to_string().as_bytes()).summary.unwrap();
         assert_eq!(read.taken[0].1, "12");
     }

@@ -1,6 +1,7 @@
 //! What the server has of a log, taken into the store: shared by answers to a push and by pulled pages.
 
 use shared_types::change::Entry;
+use shared_types::check::SNAPSHOT_AFTER;
 use shared_types::ids::LogId;
 use shared_types::stamp::Stamp;
 
@@ -10,9 +11,6 @@ use crate::rows::{CLOCK, ClockRow, log_key};
 use crate::store::{Batch, LocalStore, StoreError, Table, row_or_default};
 use crate::surroundings::Surroundings;
 use crate::transport::Transport;
-
-/// A snapshot is written when at least this many changes follow the last one, and a good part of the log.
-const SNAPSHOT_AFTER: u64 = 256;
 
 /// What is about to be taken in.
 #[derive(Default)]
@@ -66,23 +64,27 @@ where
             }
         }
         if settled.end {
-            snapshot(log, &mut loaded, &mut batch)?;
+            snapshot_if_due(log, &mut loaded, &mut batch)?;
         }
-        self.move_clock(&settled, &mut batch).await?;
+        self.move_clock(settled.latest(), settled.leave.len(), &mut batch).await?;
         for key in settled.leave {
             batch.delete(Table::Outbox, key);
         }
         self.write(log, loaded, batch).await
     }
 
-    async fn move_clock(&self, settled: &Settled, batch: &mut Batch) -> Result<(), StoreError> {
+    /// Takes note of a stamp seen, and of how many rows leave the outbox.
+    pub(crate) async fn move_clock(
+        &self,
+        latest: Stamp,
+        leave: usize,
+        batch: &mut Batch,
+    ) -> Result<(), StoreError> {
         let stored = self.inner.store.get(Table::Meta, CLOCK).await?;
         let before: ClockRow = row_or_default(Table::Meta, CLOCK, stored.as_deref())?;
         let mut clock = before;
-        clock.seen = clock.seen.max(settled.latest());
-        if !settled.leave.is_empty()
-            && self.inner.store.count(Table::Outbox, "").await? == settled.leave.len()
-        {
+        clock.seen = clock.seen.max(latest);
+        if leave > 0 && self.inner.store.count(Table::Outbox, "").await? == leave {
             clock.made = clock.seen;
         }
         if clock != before {
@@ -93,10 +95,11 @@ where
     }
 }
 
-/// Writes a snapshot when the log has grown enough since the last one.
-fn snapshot(log: LogId, loaded: &mut Loaded, batch: &mut Batch) -> Result<(), StoreError> {
+/// Writes a snapshot when enough changes follow the last one, and a good part of the log.
+pub(crate) fn snapshot_if_due(log: LogId, loaded: &mut Loaded, batch: &mut Batch) -> Result<(), StoreError> {
     let row = &mut loaded.row;
-    if row.pulled.saturating_sub(row.snapshot) >= SNAPSHOT_AFTER.max(row.pulled / 8) {
+    // What goes on from another version's state is not this version's.
+    if !row.is_outdated() && row.pulled.saturating_sub(row.snapshot) >= SNAPSHOT_AFTER.max(row.pulled / 8) {
         row.snapshot = row.pulled;
         let bytes = loaded.confirmed.to_snapshot(row.generation, row.pulled)?;
         batch.put_bytes(Table::Snapshots, log_key(log), bytes);

@@ -3,11 +3,11 @@
 use std::rc::Rc;
 
 use serde::Serialize;
-use serde::de::DeserializeOwned;
+use serde_json::Value;
 use shared_types::body::Known;
 use shared_types::change::Entry;
 use shared_types::digest::Digest;
-use shared_types::fold::Folded as _;
+use shared_types::fold::{self, Folded as _};
 use shared_types::ids::{ChangeId, LogId};
 use shared_types::job::JobState;
 use shared_types::json;
@@ -16,9 +16,6 @@ use shared_types::status::JobSummary;
 
 use crate::rows::SnapshotRow;
 use crate::store::{StoreError, to_row};
-
-/// Raised by hand when the fold of known kinds changes: snapshots made before are not used then.
-const FOLD: u32 = 2;
 
 /// A log's state; clones are cheap and share it until one of them is changed.
 #[derive(Clone, Debug, PartialEq)]
@@ -66,7 +63,7 @@ impl State {
     /// The snapshot's bytes.
     pub(crate) fn to_snapshot(&self, generation: u32, seq: u64) -> Result<Vec<u8>, StoreError> {
         fn row<S: Serialize>(state: &S, generation: u32, seq: u64) -> Result<Vec<u8>, StoreError> {
-            to_row(&SnapshotRow { fold: fold_name(), generation, seq, state })
+            to_row(&SnapshotRow { fold: fold::name(), generation, seq, state })
         }
         match self {
             Self::Shop(state) => row(state.as_ref(), generation, seq),
@@ -74,20 +71,35 @@ impl State {
         }
     }
 
-    /// A snapshot's state and place; `None` when another version or generation made it: fold anew then.
-    pub(crate) fn from_snapshot(log: LogId, generation: u32, bytes: &[u8]) -> Option<(Self, u64)> {
-        fn row<S: DeserializeOwned>(generation: u32, bytes: &[u8]) -> Option<(Rc<S>, u64)> {
-            let row: SnapshotRow<S> = json::read(bytes).ok()?;
-            (row.fold == fold_name() && row.generation == generation).then(|| (Rc::new(row.state), row.seq))
-        }
+    /// A snapshot's state and place; `None` when another fold or generation made it: fold anew then.
+    pub(crate) fn from_snapshot(
+        log: LogId,
+        generation: u32,
+        fold: &str,
+        bytes: &[u8],
+    ) -> Option<(Self, u64)> {
+        let row: SnapshotRow<Value> = json::read(bytes).ok()?;
+        let fits = row.fold == fold && row.generation == generation;
+        Self::from_value(log, row.state).filter(|_| fits).map(|state| (state, row.seq))
+    }
+
+    /// A state that was folded elsewhere; `None` when this version can't read it.
+    pub(crate) fn from_value(log: LogId, state: Value) -> Option<Self> {
         match log {
-            LogId::Shop(_) => row(generation, bytes).map(|(state, seq)| (Self::Shop(state), seq)),
-            LogId::Job(..) => row(generation, bytes).map(|(state, seq)| (Self::Job(state), seq)),
+            LogId::Shop(_) => serde_json::from_value(state).ok().map(|state| Self::Shop(Rc::new(state))),
+            LogId::Job(..) => serde_json::from_value(state).ok().map(|state| Self::Job(Rc::new(state))),
         }
     }
-}
 
-/// Names the fold: changes that an older version could not fold must be folded anew by a newer one.
-fn fold_name() -> String {
-    format!("{FOLD}-{}", Digest::of(Known::KINDS.concat().as_bytes()).short())
+    /// A job's photos, the latest first.
+    pub(crate) fn latest_photos(&self) -> impl Iterator<Item = Digest> {
+        let photos = match self {
+            Self::Shop(_) => None,
+            Self::Job(job) => Some(&job.photos),
+        };
+        photos
+            .into_iter()
+            .flat_map(|photos| photos.values().rev())
+            .filter_map(|it| it.it.digest.get().copied())
+    }
 }

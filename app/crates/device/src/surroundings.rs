@@ -35,6 +35,17 @@ pub struct Storage {
     pub used: Option<u64>,
 }
 
+impl Storage {
+    /// Less than this is little: some hundred photos.
+    const LITTLE: u64 = 500_000_000;
+
+    /// Is it time to warn that room runs out?
+    #[must_use]
+    pub fn is_low(&self) -> bool {
+        self.free.is_some_and(|free| free < Self::LITTLE)
+    }
+}
+
 /// The key could not be made or used.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("this device can't sign: {0}")]

@@ -4,6 +4,7 @@ use std::pin::pin;
 
 use futures::future::{Either, select};
 use shared_types::api::Me;
+use shared_types::ids::LogId;
 
 use crate::device::{Device, LocalError};
 use crate::event::{News, SyncLine};
@@ -190,7 +191,7 @@ where
             for (log, head) in work.heads {
                 let row = self.inner.store.get(Table::Logs, &log_key(log)).await.map_err(LocalError::from)?;
                 if row.is_none_or(|row| head > LogRow::read(&row).pulled) {
-                    self.pull_or_hold(log).await?;
+                    self.pull_or_hold(log, head).await?;
                 }
             }
             return Ok(());
@@ -204,7 +205,7 @@ where
         for head in self.heads().await? {
             match self.compare(&head).await.map_err(LocalError::from)? {
                 Ahead::Even => {}
-                Ahead::There => behind.push(head.log),
+                Ahead::There => behind.push((head.log, head.head)),
                 Ahead::WentBack => {
                     self.begin_rebuild(head.log, &head.epoch).await.map_err(LocalError::from)?;
                     self.rebuild(head.log, head.head == 0).await?;
@@ -215,15 +216,15 @@ where
         if went_back {
             self.push_all().await?;
         }
-        for log in behind {
-            self.pull_or_hold(log).await?;
+        for (log, head) in behind {
+            self.pull_or_hold(log, head).await?;
         }
         Ok(())
     }
 
     /// A log that can't be read (any more) does not keep the others from being read.
-    async fn pull_or_hold(&self, log: shared_types::ids::LogId) -> Result<(), CallError> {
-        match self.pull(log).await {
+    async fn pull_or_hold(&self, log: LogId, head: u64) -> Result<(), CallError> {
+        match self.pull(log, head).await {
             Err(CallError::Refused(problem)) if concerns_this_alone(&problem) => {
                 let why = CallError::Refused(problem).to_string();
                 self.inner.now.borrow_mut().held.insert(log, why);

@@ -52,6 +52,7 @@ pub fn JobPage(shop: ShopId, job: JobId) -> impl IntoView {
                         <Discrepancy log state/>
                         <references::References log state/>
                         <close::Closing log state/>
+                        <LinkButton label="History" kind=ButtonKind::Quiet icon=Icon::Clock href=Route::History(shop, job).to_string()/>
                     </div>
                 </div>
                 <div class="action-bar">

@@ -1,5 +1,6 @@
 //! What this device has not yet sent, what the server would not take, and the room that is left.
 
+mod correct;
 mod outbox;
 mod tray;
 mod unsent_file;
@@ -106,7 +107,7 @@ fn Room() -> impl IntoView {
                         <dt>"Used"</dt><dd class="figures">{used.map_or_else(|| "not said".to_owned(), words::bytes)}</dd>
                         <dt>"Left"</dt><dd class="figures">{free.map_or_else(|| "not said".to_owned(), words::bytes)}</dd>
                     </dl>
-                    {free.is_some_and(|free| free < 500_000_000).then(|| view! {
+                    {room.get().is_low().then(|| view! {
                         <Banner tone=Tone::Bad><p>"Less than 500 MB is left: send what is here before you take many more photos."</p></Banner>
                     })}
                 }

@@ -3,12 +3,15 @@
 use device::{TrayId, TrayItem};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+use shared_types::body::Body;
 use shared_types::fold::subject;
 
 use crate::clock;
 use crate::page::save_as;
 use crate::store::use_store;
 use crate::ui::{Button, ButtonKind, Section};
+
+use super::correct::{Correct, values};
 
 /// Refused items; nothing is shown while there are none.
 #[component]
@@ -49,10 +52,11 @@ pub fn Tray() -> impl IntoView {
             load();
         });
     });
+    let done = Callback::new(move |()| load());
     move || {
         (!list.read().is_empty()).then(|| view! {
             <Section title="Refused by the server">
-                <ul class="stack">{list.get().into_iter().map(|item| view! { <Refused item act/> }).collect_view()}</ul>
+                <ul class="stack">{list.get().into_iter().map(|item| view! { <Refused item act done/> }).collect_view()}</ul>
             </Section>
         })
     }
@@ -67,12 +71,17 @@ enum Deed {
 }
 
 #[component]
-fn Refused(item: TrayItem, act: Callback<(TrayId, Deed)>) -> impl IntoView {
+fn Refused(item: TrayItem, act: Callback<(TrayId, Deed)>, done: Callback<()>) -> impl IntoView {
     let id = item.id;
     let kind = item.change.as_ref().map_or_else(
         || "photo".to_owned(),
         |change| subject(&change.body).split('/').next().unwrap_or_default().replace('-', " "),
     );
+    let correction = item.change.as_ref().and_then(|change| match &change.body {
+        Body::Known(body) if !values(body).is_empty() => Some((change.id, body.clone())),
+        _ => None,
+    });
+    let correcting = RwSignal::new(false);
     let problems: Vec<_> = item.problems.iter().map(ToString::to_string).collect();
     view! {
         <li class="card" data-tone=if item.dropped { "plain" } else { "bad" }>
@@ -88,6 +97,10 @@ fn Refused(item: TrayItem, act: Callback<(TrayId, Deed)>) -> impl IntoView {
                 } else {
                     view! {
                         <Button label="Send again" on_press=move |()| act.run((id, Deed::Retry))/>
+                        {correction.map(|(change, body)| view! {
+                            <Button label="Correct" on_press=move |()| correcting.set(true)/>
+                            <Correct id=change body open=correcting done/>
+                        })}
                         <Button label="Save as a file" on_press=move |()| act.run((id, Deed::Export))/>
                         <Button label="Drop" kind=ButtonKind::Danger on_press=move |()| act.run((id, Deed::Drop(true)))/>
                     }.into_any()

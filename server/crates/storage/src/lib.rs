@@ -13,6 +13,7 @@ mod guest;
 mod log;
 mod session;
 mod shop;
+mod snapshot;
 mod sql;
 mod upload;
 
@@ -27,6 +28,7 @@ pub use log::{
 };
 pub use session::{Family, Rotation, Session, SessionStore};
 pub use shop::{Invitation, InvitationId, Member, NewInvitation, ShopStore};
+pub use snapshot::{Snapshot, SnapshotStore};
 pub use upload::{NewUpload, Photo, PhotoRef, Upload, UploadState, UploadStore};
 
 use std::sync::Arc;
@@ -37,6 +39,7 @@ use tokio::io::AsyncBufRead;
 #[async_trait::async_trait]
 pub trait Storage:
     LogStore
+    + SnapshotStore
     + CountersignStore
     + ShopStore
     + GuestStore

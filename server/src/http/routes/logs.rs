@@ -1,8 +1,10 @@
-//! `shops/{shop}/…/changes`: pulling and pushing; `shops/{shop}/logs`: how far each log has come.
+//! `shops/{shop}/…/changes`: pulling and pushing; `shops/{shop}/…/snapshot`: the state instead;
+//! `shops/{shop}/logs`: how far each log has come.
 
 use axum::extract::State;
 use serde::Deserialize;
-use shared_types::api::{Logs, Page, Push, Pushed};
+use serde_json::value::RawValue;
+use shared_types::api::{Logs, Page, Push, Pushed, Snapshot};
 use shared_types::check::MAX_CHANGES_PER_PULL;
 use shared_types::ids::{JobId, LogId, ShopId};
 
@@ -56,6 +58,22 @@ pub async fn pull(
 ) -> ApiResult<Json<Page>> {
     let limit = from.limit.unwrap_or(MAX_CHANGES_PER_PULL).clamp(1, MAX_CHANGES_PER_PULL);
     Ok(Json(deps.storage.pull(path.into(), from.since, limit).await?))
+}
+
+/// By which fold the device goes on.
+#[derive(Deserialize)]
+pub struct ByFold {
+    fold: String,
+}
+
+/// A log's state, to be gone on from with the changes after it.
+pub async fn snapshot(
+    State(deps): State<Shared>,
+    _: Member,
+    Path(path): Path<LogPath>,
+    Query(by): Query<ByFold>,
+) -> ApiResult<Json<Snapshot<Box<RawValue>>>> {
+    Ok(Json(deps.snapshots.latest(deps.storage.as_ref(), path.into(), &by.fold).await?))
 }
 
 /// Takes changes into a log; a job's log is made with its first change.

@@ -12,6 +12,7 @@ mod photos;
 mod push;
 mod restored;
 mod shelf;
+mod snapshots;
 mod store;
 mod storm;
 mod tabs;

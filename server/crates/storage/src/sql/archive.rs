@@ -25,7 +25,7 @@ use super::value::{Sql, args};
 use crate::archive::{ArchiveStore, Restored};
 use crate::error::{Conflict, Result, StoreError};
 
-/// Every table, those that others refer to first.
+/// Every table but `snapshots`, which are made anew; those that others refer to first.
 const TABLES: [&str; 20] = [
     "meta",
     "logs",

@@ -22,6 +22,7 @@ mod lane;
 mod logs;
 mod sessions;
 mod shops;
+mod snapshots;
 mod store;
 mod uploads;
 mod value;

@@ -14,6 +14,7 @@ mod own_changes;
 mod schema;
 mod sessions;
 mod shops;
+mod snapshots;
 mod state;
 #[path = "../support/mod.rs"]
 mod support;

@@ -15,11 +15,12 @@ use serde::de::DeserializeOwned;
 use shared_types::api::{
     CLOCK_HEADER, DeviceIntroduction, Join, Logged, Logs, Me, Membership, Notice, PREFIX, PROTOCOL,
     PROTOCOL_HEADER, Page, ProblemCode, ProblemDetails, Push, PushAnswer, Pushed, RefusalReason, Session,
-    SignIn,
+    SignIn, Snapshot,
 };
 use shared_types::change::{Entry, SignedChange};
 use shared_types::check::MAX_CHANGES_PER_PULL;
 use shared_types::digest::Digest;
+use shared_types::fold;
 use shared_types::ids::{Author, ChangeId, DeviceId, LogId, UserId};
 use shared_types::job::JobState;
 use shared_types::rules::permit;
@@ -64,6 +65,8 @@ pub struct State {
     /// The pages' size.
     pub page: usize,
     pub pending_seen: u64,
+    /// The fold that it makes snapshots with, and how far they stay behind; none when it makes none.
+    pub snapshots: Option<(String, u64)>,
     /// Who sent bytes of photos.
     pub photographers: std::collections::BTreeSet<UserId>,
 }
@@ -88,6 +91,7 @@ impl Server {
             refuses: None,
             page: MAX_CHANGES_PER_PULL,
             pending_seen: 0,
+            snapshots: Some((fold::name(), 0)),
             photographers: std::collections::BTreeSet::new(),
         };
         Self { clock, state: Rc::new(RefCell::new(state)) }
@@ -114,7 +118,7 @@ impl Server {
     pub fn fold(&self, log: LogId) -> JobState {
         let mut state = JobState::default();
         for logged in self.log(log) {
-            state.apply(&Entry { change: logged.change.read().unwrap(), received: Some(logged.received) });
+            state.apply(&entry(&logged));
         }
         state
     }
@@ -187,6 +191,9 @@ impl Server {
             ["shops", _, ..] if !member => self.refuse(404, ProblemCode::NotFound),
             ["shops", _, "logs"] => (self.reply(200, &self.logs()), None),
             ["shops", _, "changes"] => self.changes(request, LogId::Shop(SHOP), query, user, device),
+            ["shops", _, "jobs", job, "snapshot"] => {
+                self.snapshot(LogId::Job(SHOP, job.parse().unwrap()), query)
+            }
             ["shops", _, "jobs", job, "changes"] => {
                 self.changes(request, LogId::Job(SHOP, job.parse().unwrap()), query, user, device)
             }
@@ -215,6 +222,20 @@ impl Server {
         let answers = push.changes.into_iter().map(|change| self.take(log, change, user, device)).collect();
         self.notify(log);
         (self.reply(200, &Pushed { epoch: self.epoch(), answers }), None)
+    }
+
+    fn snapshot(&self, log: LogId, query: &str) -> Answer {
+        let made = self.state.borrow().snapshots.clone();
+        let Some((fold, behind)) = made.filter(|(fold, _)| query == format!("fold={fold}")) else {
+            return self.refuse(404, ProblemCode::NotFound);
+        };
+        let mut all = self.log(log);
+        all.truncate(all.len() - behind as usize);
+        let entries: Vec<Entry> = all.iter().map(entry).collect();
+        let latest = entries.iter().map(|entry| entry.mark().stamp).max().unwrap();
+        let state: JobState = fold::fold_all(&entries);
+        let last = all.pop().unwrap();
+        (self.reply(200, &Snapshot { epoch: self.epoch(), fold, latest, last, state }), None)
     }
 
     pub fn epoch(&self) -> String {
@@ -371,6 +392,10 @@ impl Server {
     pub fn photo(&self, digest: Digest) -> Option<Vec<u8>> {
         self.state.borrow().durable.uploads.photos.get(&digest).cloned()
     }
+}
+
+fn entry(logged: &Logged) -> Entry {
+    Entry { change: logged.change.read().unwrap(), received: Some(logged.received) }
 }
 
 fn problem(status: u16, code: ProblemCode, detail: &str) -> ProblemDetails {

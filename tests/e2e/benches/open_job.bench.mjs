@@ -1,0 +1,77 @@
+// A phone without a network opens a job of five thousand changes and three hundred photos. The app
+// is up and shows the list; from the tap on the job's card until its steps are in view, painted, and
+// lead somewhere.
+
+import { ready } from "../support/app.mjs";
+import { Desk } from "../support/desk.mjs";
+import { longJob } from "../support/long_job.mjs";
+import { signIn } from "../support/people.mjs";
+import { photoFiles } from "../support/photos.mjs";
+import { expect, test } from "../support/server.mjs";
+import { send, sha256, signInByHttp } from "../support/tus.mjs";
+import { readFile } from "node:fs/promises";
+import { RUNS, measured, report, slow, unwatched } from "./measure.mjs";
+
+const CHANGES = 5_000;
+const PHOTOS = 300;
+const BUDGET_MS = 700;
+
+test.use(unwatched);
+test.describe.configure({ timeout: 600_000 });
+test.skip(({ isMobile }) => !isMobile, "a phone's bench");
+
+test("a job of 5,000 changes and 300 photos opened without a network", async ({ context, freshServer }) => {
+  const server = await freshServer({ demo: true });
+  const desk = await Desk.signIn(server.url, "lead");
+  const files = await photoFiles(PHOTOS);
+  const photos = await Promise.all(files.files.map((file) => readFile(file)));
+  const job = await desk.openJob(longJob(CHANGES, photos.map(sha256)));
+  const sender = await signInByHttp(server, "lead");
+  const log = `shop:${desk.shop}/job:${job}`;
+  for (const bytes of photos) await send(sender, bytes, { log, chunkSize: bytes.length });
+  await files.remove();
+
+  const page = await context.newPage();
+  await signIn(page, server.url, "mechanic");
+  await expect(page.locator(".job-card", { hasText: "Weeks of work" })).toBeVisible({ timeout: 60_000 });
+  await page.locator(".sync-line", { hasText: "all sent" }).waitFor({ timeout: 300_000 });
+  await page.close();
+  await context.setOffline(true);
+
+  const opened = [];
+  for (let run = 0; run < RUNS; run++) opened.push(await open(context, `${server.url}/jobs`, job));
+  report("job of 5,000 changes and 300 photos, steps usable", opened, BUDGET_MS);
+});
+
+/** @returns {Promise<number>} milliseconds from the tap on the card */
+async function open(context, address, job) {
+  const page = await context.newPage();
+  await page.goto(address);
+  await ready(page);
+  const card = page.locator(`.job-card a[href$="${job}"]`).or(page.locator(`a.job-card[href$="${job}"]`)).first();
+  await card.waitFor();
+  await slow(page);
+  await page.evaluate(watch);
+  const { usable } = await measured(page, () => card.click());
+  await page.close();
+  return usable;
+}
+
+/** In the page: notes the tap, and when the first step is painted after it. */
+function watch() {
+  let tapped;
+  addEventListener("click", () => (tapped ??= performance.now()), { capture: true });
+  const painted = new MessageChannel();
+  let said = false;
+  painted.port1.onmessage = () => {
+    if (said) return;
+    said = true;
+    console.debug(`measured ${JSON.stringify({ usable: performance.now() - tapped })}`);
+  };
+  new MutationObserver(() => {
+    const steps = document.querySelectorAll("main .work-line a[href*='/steps/']");
+    if (steps.length > 0 && steps[0].getBoundingClientRect().height > 0) {
+      requestAnimationFrame(() => painted.port2.postMessage("painted"));
+    }
+  }).observe(document, { subtree: true, childList: true, attributes: true });
+}
