@@ -28,7 +28,9 @@ pub fn plan(job: &mut JobStory<'_>, batch: &str) -> Result<Stack> {
         parent: Some(parent),
         fibre_fraction: Some("0.35".into()),
         side: Some("tool side".into()),
-        note: Some("The cloth of the shelf; fibre fraction as hand lay-up usually comes out, not measured.".into()),
+        note: Some(
+            "The cloth of the shelf; fibre fraction as hand lay-up usually comes out, not measured.".into(),
+        ),
         ..LayupPatch::default()
     };
     let parent = LayupId(job.id());
