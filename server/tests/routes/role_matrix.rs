@@ -69,6 +69,8 @@ const ROUTES: &[Row] = &[
     ("GET /api/v1/shops/{shop}/jobs/{job}/changes", 200, IN_JOB),
     ("POST /api/v1/shops/{shop}/jobs/{job}/changes", 200, IN_JOB),
     ("GET /api/v1/shops/{shop}/jobs/{job}/head", 200, IN_JOB),
+    ("GET /api/v1/shops/{shop}/snapshot", 404, IN_SHOP),
+    ("GET /api/v1/shops/{shop}/jobs/{job}/snapshot", 404, IN_JOB),
     ("GET /api/v1/shops/{shop}/devices/{device}/key", 200, ["LMIOio", "LMIOio", "S"]),
     ("GET /api/v1/notices", 200, ALL_SIGNED_IN),
     ("GET /api/v1/server-keys", 200, ANYBODY),

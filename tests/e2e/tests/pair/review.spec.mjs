@@ -4,7 +4,7 @@
 import { AxeBuilder } from "@axe-core/playwright";
 import { ready } from "../../support/app.mjs";
 import { desk, phone } from "../../support/browser.mjs";
-import { allSent, signIn } from "../../support/people.mjs";
+import { allSent, PASSWORD, signIn } from "../../support/people.mjs";
 import { photoFiles } from "../../support/photos.mjs";
 import { expect, test } from "../../support/server.mjs";
 import { addLine, inspect, offer, openFirstStep, openJob, photograph } from "../../support/work.mjs";
@@ -141,6 +141,48 @@ test("a lead lets work go on over a hold point, and the record says so", async (
     await expect(lead.getByText("Held back.")).toBeVisible();
   } finally {
     await hangar.close();
+    await office.close();
+  }
+});
+
+test("a signature is confirmed by the password, and shows when it is overtaken", async ({ browser, freshServer }) => {
+  const server = await freshServer({ demo: true });
+  const office = await browser.newContext(desk);
+  const lead = await office.newPage();
+  try {
+    await signIn(lead, server.url, "lead");
+    await openJob(lead, JOB);
+    await allSent(lead);
+    await lead.getByRole("button", { name: "Sign", exact: true }).click();
+    const sheet = lead.locator("dialog[open]");
+    await sheet.getByRole("radio", { name: "Approved for return to service by" }).check();
+    await expect(sheet.getByLabel("Statement")).toHaveValue(/approved for return to service/);
+    await sheet.getByLabel("Kind of certificate or licence").fill("Mechanic, airframe (invented)");
+    await sheet.getByLabel("Certificate or licence number").fill("INV-0042");
+    await accessible(lead);
+    await sheet.getByRole("button", { name: "Sign", exact: true }).click();
+    await expect(sheet.getByText("The password is asked at the moment of signing.")).toBeVisible();
+    await sheet.getByLabel("Password").fill("wrong-password-1");
+    await sheet.getByRole("button", { name: "Sign", exact: true }).click();
+    await expect(sheet.getByText("The password is not right. Nothing was signed.")).toBeVisible();
+    await expect(sheet.getByLabel("Certificate or licence number")).toHaveValue("INV-0042");
+    await sheet.getByLabel("Password").fill(PASSWORD);
+    await sheet.getByRole("button", { name: "Sign", exact: true }).click();
+    await expect(sheet).toBeHidden();
+    await expect(lead.getByText(/confirmed by password/)).toBeVisible();
+    await allSent(lead);
+
+    const job = lead.url();
+    await lead.goto(job.replace("/jobs/", "/record/"));
+    await expect(lead.locator(".record").getByText("INV-0042", { exact: false }).first()).toBeVisible();
+    await lead.goto(job);
+    await ready(lead);
+    await openFirstStep(lead);
+    await lead.getByRole("button", { name: "Start", exact: true }).click();
+    await lead.goto(job);
+    await ready(lead);
+    await expect(lead.getByText("Overtaken:")).toBeVisible();
+  } finally {
     await office.close();
   }
 });
