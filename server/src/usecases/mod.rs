@@ -9,6 +9,7 @@ pub mod print_record;
 pub mod push;
 pub mod read_log;
 pub mod read_photo;
+pub mod recorded;
 pub mod shops;
 pub mod sign_in;
 pub mod uploads;
