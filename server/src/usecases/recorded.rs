@@ -97,8 +97,8 @@ mod tests {
 
     fn patch(plies: usize) -> Value {
         let ply = |at: usize| {
-            let cloth = if at % 3 == 0 { "E-glass style 120" } else { "E-glass style 7781" };
-            json!({ "cloth": cloth, "fibre_fraction": 0.35, "angle": if at % 2 == 0 { 0 } else { 45 } })
+            let cloth = if at.is_multiple_of(3) { "E-glass style 120" } else { "E-glass style 7781" };
+            json!({ "cloth": cloth, "fibre_fraction": 0.35, "angle": if at.is_multiple_of(2) { 0 } else { 45 } })
         };
         json!({
             "damage": { "shape": "oval", "length": "60 mm", "width": "25 mm" }, "taper_ratio": 50,
