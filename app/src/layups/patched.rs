@@ -15,6 +15,8 @@ use crate::question::{Question, Stands};
 
 /// The engine's kind for a patch.
 pub const PATCH: &str = "patch";
+/// Nobody cuts cloth to a hundredth of a millimetre; the templates are exact.
+const CUT_DIGITS: u8 = 3;
 
 /// A piece to cut.
 #[derive(Clone, Debug, PartialEq)]
@@ -161,7 +163,8 @@ impl Patched {
         let piece = |it: &Value| {
             let text = |name: &str| it.get(name).and_then(Value::as_str).unwrap_or_default().to_owned();
             let count = |name: &str| usize::try_from(it.get(name)?.as_u64()?).ok();
-            let (length, width) = (size(it.get("length")?)?, size(it.get("width")?)?);
+            let cut = |name: &str| shown(it.get(name)?, CUT_DIGITS);
+            let (length, width) = (cut("length")?, cut("width")?);
             Some(Piece {
                 number: count("piece")?,
                 side: text("side"),
@@ -176,7 +179,7 @@ impl Patched {
         let plans = result.outputs.get("cut_plan").into_iter().chain(further.into_iter().flatten());
         Self {
             pieces: list.into_iter().flatten().filter_map(piece).collect(),
-            figures: figures(result),
+            figures: figures(result, damage),
             plans: plans.filter_map(|plan| Some(plan.get("drawing")?.as_str()?.to_owned())).collect(),
         }
     }
@@ -189,20 +192,26 @@ impl Patched {
 }
 
 fn size(value: &Value) -> Option<String> {
-    let quantity: Quantity = serde_json::from_value(value.clone()).ok()?;
-    Some(format!("{} {}", decimal(quantity.value, 4), quantity.unit))
+    shown(value, 4)
 }
 
-fn figures(result: &WorksheetResult) -> Vec<(&'static str, String)> {
+fn shown(value: &Value, digits: u8) -> Option<String> {
+    let quantity: Quantity = serde_json::from_value(value.clone()).ok()?;
+    Some(format!("{} {}", decimal(quantity.value, digits), quantity.unit))
+}
+
+fn figures(result: &WorksheetResult, damage: &Damage) -> Vec<(&'static str, String)> {
     let number = |name: &str| result.outputs.get(name).and_then(Value::as_f64);
     let scarf = result.outputs.get("scarf_outer").and_then(Value::as_array);
     let scarf = scarf.and_then(|it| Some((it.first()?.as_f64()?, it.get(1)?.as_f64()?)));
     let plan = result.outputs.get("cut_plan");
     let cloth =
         plan.and_then(|plan| Some((size(plan.get("cloth_length")?)?, size(plan.get("cloth_width")?)?)));
+    // Where it is entered as a ratio, the damage's own facts say it.
+    let taper = number("taper_ratio").filter(|_| damage.taper_ratio.or_empty().is_empty());
     let grams = |mass: f64| format!("{} g, typical values", decimal(mass, 3));
     [
-        ("Taper", number("taper_ratio").map(|it| format!("{} to 1", decimal(it, 3)))),
+        ("Taper comes to", taper.map(|it| format!("{} to 1", decimal(it, 3)))),
         ("Scarf back from the hole's edge", result.outputs.get("scarf_width").and_then(size)),
         ("Scarf out to", scarf.map(|(l, w)| format!("{} mm × {} mm", decimal(l, 4), decimal(w, 4)))),
         ("Bond area", number("bond_area").map(|it| format!("{} cm²", decimal(it / 100.0, 3)))),

@@ -12,11 +12,12 @@ use shared_types::body::Answered;
 use shared_types::digest::Digest;
 use shared_types::ids::{ChangeId, LogId};
 use shared_types::job::{Answer, AnswerOutcome};
-use shared_types::worksheet::{BadInput, WorksheetResult};
+use shared_types::worksheet::BadInput;
 use storage::{Answer as Appended, Question};
 use uuid::Uuid;
 
 use super::own_changes::{self, Wish};
+use super::recorded::recorded;
 use crate::deps::Deps;
 use crate::fault::{Fault, Result, chain};
 
@@ -64,7 +65,7 @@ pub async fn sweep(deps: &Deps) {
 fn work_out(question: Question) -> Wish {
     let input = Digest::of_json(&question.input);
     let outcome = match calculations::calculate(&question.kind.0, &question.input) {
-        Ok(result) => AnswerOutcome::Result(Box::new(to_record(result))),
+        Ok(result) => recorded(result),
         Err(CalcError::BadInput(problems)) => AnswerOutcome::Refused(problems),
         Err(error @ CalcError::UnknownKind(_)) => AnswerOutcome::Refused(vec![BadInput {
             field: "kind".to_owned(),
@@ -74,13 +75,6 @@ fn work_out(question: Question) -> Wish {
     };
     let id = answer_id(&question, input);
     Wish { id, ..Wish::new(Answered { id: question.worksheet, answer: Answer { input, outcome } }) }
-}
-
-/// A result as the log keeps it: without the drill or cutting template, which is many times as
-/// long as the rest and can be drawn from the input whenever it is printed.
-fn to_record(mut result: WorksheetResult) -> WorksheetResult {
-    result.outputs.remove("template");
-    result
 }
 
 /// The same answer has the same id, whoever works it out and whenever.

@@ -13,6 +13,7 @@ pub mod push;
 pub mod read_log;
 pub mod read_photo;
 pub mod record_links;
+pub mod recorded;
 pub mod shops;
 pub mod sign_in;
 pub mod snapshots;

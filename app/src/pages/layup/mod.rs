@@ -14,6 +14,8 @@ mod said;
 mod stack;
 mod worked;
 
+use std::time::Duration;
+
 use leptos::prelude::*;
 use shared_types::body::Known;
 use shared_types::entity::Entity as _;
@@ -141,9 +143,14 @@ impl Place {
         }
         let number = self.ahead.show(changes);
         let bodies = deeds::bodies(changes).into_iter().chain(also).collect();
-        self.store.dispatch_told(self.log, bodies, done, move |is_saved| {
-            self.ahead.told(number, is_saved);
-        });
+        let done = done.into();
+        // Signing and storing wait until what is shown ahead has been drawn.
+        let save = move || {
+            self.store.dispatch_told(self.log, bodies, done, move |is_saved| {
+                self.ahead.told(number, is_saved);
+            });
+        };
+        set_timeout(save, Duration::ZERO);
     }
 }
 

@@ -204,8 +204,8 @@ fn Comes(desk: Desk) -> impl IntoView {
             .into_any()
         }
         Preview::Answer(AnswerOutcome::Refused(why)) => {
-            let missing: Vec<_> = why.iter().map(|why| format!("{} {}", desk.label(&why.field), why.reason)).collect();
-            view! { <p class="muted">{format!("Not enough for a result yet. {}.", missing.join("; "))}</p> }.into_any()
+            let fields: Vec<_> = why.iter().map(|why| desk.label(&why.field)).collect();
+            view! { <p class="muted">{format!("Not enough for a result yet: see {}.", fields.join("; "))}</p> }.into_any()
         }
         Preview::Fetching => view! { <p class="muted" role="status">"Fetching the calculation engine"</p> }.into_any(),
         Preview::NoEngine | Preview::UnknownKind => view! {

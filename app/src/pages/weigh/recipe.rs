@@ -317,12 +317,12 @@ fn patches(state: &JobState) -> impl Iterator<Item = Origin> {
         let area = result.outputs.get("cloth_area")?.as_f64()?;
         let unit = result.outputs.get("units")?.get("area")?.as_str()?;
         let area = Area::parse(&format!("{area} {unit}")).ok()?;
-        let area = format!("{} m2", decimal(area.si(), 4));
+        let area = decimal(area.si(), 4);
         let title = it.it.title.or_empty().0;
         let title = if title.is_empty() { "Patch".to_owned() } else { title };
         Some(Origin {
-            label: format!("{title}: {area} of cloth, all plies"),
-            fills: vec![("area", area), ("plies", "1".to_owned())],
+            label: format!("{title}: {area} m² of cloth, all plies"),
+            fills: vec![("area", format!("{area} m2")), ("plies", "1".to_owned())],
             own: false,
         })
     })

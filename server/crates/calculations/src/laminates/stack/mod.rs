@@ -58,6 +58,18 @@ pub struct PlyInput {
     pub count: Option<u16>,
 }
 
+impl PlyInput {
+    /// Is it of the same cloth and resin on the same terms? Angle and count may differ.
+    fn is_made_like(&self, other: &Self) -> bool {
+        self.material == other.material
+            && self.cloth == other.cloth
+            && self.resin == other.resin
+            && self.fibre_fraction == other.fibre_fraction
+            && self.warp_fraction == other.warp_fraction
+            && self.thickness == other.thickness
+    }
+}
+
 /// A ply, made out.
 #[derive(Clone, Debug)]
 pub struct MadeOut {
@@ -101,17 +113,25 @@ impl Stack {
         materials: &Materials,
     ) -> Self {
         let mut stack = Self::default();
-        // A material is made out, or refused, once, however many plies name it.
+        // A material is made out, or refused, once, however many plies name it; a cloth once for the
+        // same terms.
         let mut named: BTreeMap<&str, Option<usize>> = BTreeMap::new();
+        let mut cloths: Vec<(&PlyInput, usize)> = Vec::new();
         for (place, ply) in plies.iter().enumerate() {
             let at = format!("{at}[{place}]");
             let known = ply.material.as_deref().filter(|_| ply.cloth.is_none());
-            let material = match known.and_then(|name| named.get(name)) {
-                Some(material) => *material,
-                None => stack.material(check, working, &at, ply, materials),
+            let alike = cloths.iter().find(|(other, _)| known.is_none() && other.is_made_like(ply));
+            let material = match (known.and_then(|name| named.get(name)), alike) {
+                (Some(material), _) => *material,
+                (None, Some((_, material))) => Some(*material),
+                (None, None) => stack.material(check, working, &at, ply, materials),
             };
-            if let Some(name) = known {
-                named.insert(name, material);
+            match (known, material) {
+                (Some(name), _) => {
+                    named.insert(name, material);
+                }
+                (None, Some(made)) if alike.is_none() => cloths.push((ply, made)),
+                (None, _) => {}
             }
             let Some(material) = material else {
                 continue;
