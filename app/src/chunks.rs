@@ -42,7 +42,6 @@ pub fn page(route: Route) -> Option<AnyView> {
         Route::NewWorksheet(..) | Route::FillIn(..) | Route::Worksheet(..) | Route::Alter(..) => {
             Some(fetched(worksheets(route)))
         }
-        Route::Inspect | Route::InspectStep(..) => Some(fetched(inspection(route))),
         Route::Joint(..) | Route::Layup(..) | Route::CutList(..) | Route::Weigh(..) | Route::Record(..) => {
             Some(fetched(part(route)))
         }
@@ -50,7 +49,9 @@ pub fn page(route: Route) -> Option<AnyView> {
         Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
         Route::SignIn | Route::Join => Some(fetched(entrance(route))),
         Route::Sync | Route::Team => Some(fetched(people(route))),
-        Route::Job(..) | Route::History(..) | Route::Step(..) => Some(fetched(work(route))),
+        Route::Job(..) | Route::History(..) | Route::Step(..) | Route::Inspect | Route::InspectStep(..) => {
+            Some(fetched(work(route)))
+        }
         Route::Jobs | Route::Nowhere => None,
     }
 }
@@ -60,12 +61,15 @@ fn opening() -> Fetched {
     Ok(view! { <NewJobPage/> }.into_any())
 }
 
+/// A job's steps, for those who work on them and for those who inspect them.
 #[wasm_split(work, fallible)]
 fn work(route: Route) -> Fetched {
     Ok(match route {
         Route::Job(shop, job) => view! { <JobPage shop job/> }.into_any(),
         Route::History(shop, job) => view! { <HistoryPage shop job/> }.into_any(),
         Route::Step(shop, job, step) => view! { <StepPage shop job step/> }.into_any(),
+        Route::Inspect => view! { <InspectPage/> }.into_any(),
+        Route::InspectStep(shop, job, step) => view! { <InspectStepPage shop job step/> }.into_any(),
         _ => ().into_any(),
     })
 }
@@ -122,15 +126,6 @@ fn shelf(route: Route) -> Fetched {
         Route::Stock => view! { <StockPage/> }.into_any(),
         Route::StockItem(shop, id) => view! { <ItemPage shop id/> }.into_any(),
         Route::Catalogue => view! { <CataloguePage/> }.into_any(),
-        _ => ().into_any(),
-    })
-}
-
-#[wasm_split(inspection, fallible)]
-fn inspection(route: Route) -> Fetched {
-    Ok(match route {
-        Route::Inspect => view! { <InspectPage/> }.into_any(),
-        Route::InspectStep(shop, job, step) => view! { <InspectStepPage shop job step/> }.into_any(),
         _ => ().into_any(),
     })
 }

@@ -18,6 +18,7 @@
 pub mod bar;
 pub mod clock;
 pub mod differences;
+pub mod findings;
 pub mod joints;
 pub mod layups;
 pub mod question;

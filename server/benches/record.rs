@@ -13,6 +13,7 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context as _, Result, ensure};
 use bytes::Bytes;
+use faying::auth::keyring::Keyring;
 use faying::auth::secret::Secret;
 use faying::auth::signing::SigningDevice;
 use faying::bundle::contents::Contents;
@@ -51,7 +52,9 @@ async fn main() -> Result<()> {
     let folder = tempfile::tempdir()?;
     let deps = open(folder.path()).await?;
     let log = fill(&deps).await?;
-    let print = async || deps.printer.print(deps.storage.as_ref(), &deps.photos, log, deps.clock.now()).await;
+    let print = async || {
+        deps.printer.print(deps.storage.as_ref(), &deps.photos, &deps.keys, log, deps.clock.now()).await
+    };
     let start = Instant::now();
     print().await?;
     println!("record, photos sized for the first time {:>8.0} ms", start.elapsed().as_secs_f64() * 1e3);
@@ -96,7 +99,7 @@ fn verified(bundle: &[u8]) -> Result<f64> {
 }
 
 async fn bundle(deps: &Shared, log: LogId, record: Bytes) -> Result<Vec<u8>> {
-    let contents = Contents::gather(deps.storage.as_ref(), log).await?;
+    let contents = Contents::gather(deps.storage.as_ref(), &deps.keys, log, deps.clock.now()).await?;
     let start = Instant::now();
     let mut bundle = Vec::new();
     let made = deps.clock.now().to_string();
@@ -112,7 +115,14 @@ async fn open(folder: &Path) -> Result<Shared> {
     let storage = storage::open(&format!("sqlite://{}", folder.join("faying.db").display())).await?;
     let photos = PhotoStore::open(&format!("file://{}", folder.join("photos").display()))?;
     let secret = Secret::load_or_make(&folder.join("secret"))?;
-    Ok(Deps::new(Stores { storage, photos }, &secret, Clock::system(), Config::default()).await?)
+    Ok(Deps::new(
+        Stores { storage, photos },
+        &secret,
+        Keyring::open(&folder.join("keys"), Clock::system().now())?,
+        Clock::system(),
+        Config::default(),
+    )
+    .await?)
 }
 
 /// A shop with the job in it.

@@ -1,7 +1,7 @@
 //! A backup: everything the server holds in one file, whichever database and photo store it is on.
 //!
 //! A zip of `database.jsonl` (the store's own dump, as of one moment), `photos/SHOP/DIGEST`
-//! (originals; display sizes are made anew) and `secret`, unless that is kept elsewhere.
+//! (originals; display sizes are made anew), `secret` and `keys/…`, unless those are kept elsewhere.
 
 use std::fs::{self, File};
 use std::io::{self, BufReader, BufWriter, Read as _, Write as _};
@@ -16,6 +16,7 @@ use tokio::io::AsyncWriteExt as _;
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipArchive, ZipWriter};
 
+use crate::auth::keyring;
 use crate::auth::secret::write_private;
 use crate::deps::Stores;
 use crate::fault::Fault;
@@ -24,6 +25,16 @@ use crate::usecases::read_photo::whole_picture;
 const DATABASE: &str = "database.jsonl";
 const PHOTOS: &str = "photos/";
 const SECRET: &str = "secret";
+const KEYS: &str = "keys/";
+
+/// What only the server may know, where it is ours to back up.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Private<'a> {
+    /// The secret's file.
+    pub secret: Option<&'a Path>,
+    /// The folder with the server's keys.
+    pub keys: Option<&'a Path>,
+}
 
 /// Why there is no backup, or nothing was restored.
 #[derive(Debug, thiserror::Error)]
@@ -64,7 +75,7 @@ pub struct Moved {
 ///
 /// # Errors
 /// When a store can't be read or the file can't be written.
-pub async fn write(stores: &Stores, secret: Option<&Path>, out: &Path) -> Result<Moved, BackupError> {
+pub async fn write(stores: &Stores, private: Private<'_>, out: &Path) -> Result<Moved, BackupError> {
     if out.exists() {
         return Err(BackupError::Exists(out.to_owned()));
     }
@@ -81,9 +92,18 @@ pub async fn write(stores: &Stores, secret: Option<&Path>, out: &Path) -> Result
         SimpleFileOptions::default().compression_method(CompressionMethod::Deflated).large_file(true);
     zip.start_file(DATABASE, packed)?;
     io::copy(&mut BufReader::new(dump.reopen()?), &mut zip)?;
-    if let Some(secret) = secret {
+    if let Some(secret) = private.secret {
         zip.start_file(SECRET, packed)?;
         zip.write_all(&fs::read(secret)?)?;
+    }
+    if let Some(keys) = private.keys.filter(|keys| keys.exists()) {
+        for file in fs::read_dir(keys)? {
+            let file = file?;
+            if let Some(name) = file.file_name().to_str().filter(|name| keyring::is_file_of_ours(name)) {
+                zip.start_file(format!("{KEYS}{name}"), packed)?;
+                zip.write_all(&fs::read(file.path())?)?;
+            }
+        }
     }
     let mut photos = 0;
     let as_is = SimpleFileOptions::default().compression_method(CompressionMethod::Stored);
@@ -108,10 +128,15 @@ pub async fn read(
     database: &str,
     photos: &PhotoStore,
     secret_file: &Path,
+    keys: &Path,
 ) -> Result<Moved, BackupError> {
     let mut archive = ZipArchive::new(BufReader::new(File::open(backup)?))?;
+    // Keys that are there already are later ones, or another server's: they stay.
+    if !keyring::is_there(keys) {
+        restore_keys(&mut archive, keys)?;
+    }
     if let Some(secret) = read_small(&mut archive, SECRET)? {
-        restore_secret(&secret, secret_file)?;
+        restore_private(&secret, secret_file)?;
     }
     let mut count = 0;
     for index in 0..archive.len() {
@@ -145,13 +170,26 @@ fn read_small(archive: &mut ZipArchive<BufReader<File>>, name: &str) -> Result<O
     }
 }
 
-fn restore_secret(secret: &[u8], file: &Path) -> Result<(), BackupError> {
+fn restore_private(content: &[u8], file: &Path) -> Result<(), BackupError> {
     match fs::read(file) {
-        Ok(there) if there == secret => Ok(()),
+        Ok(there) if there == content => Ok(()),
         Ok(_) => Err(BackupError::Exists(file.to_owned())),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(write_private(file, secret)?),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(write_private(file, content)?),
         Err(error) => Err(error.into()),
     }
+}
+
+fn restore_keys(archive: &mut ZipArchive<BufReader<File>>, folder: &Path) -> Result<(), BackupError> {
+    for index in 0..archive.len() {
+        let name = archive.by_index(index)?.name()?.into_owned();
+        let Some(file) = name.strip_prefix(KEYS).filter(|file| keyring::is_file_of_ours(file)) else {
+            continue;
+        };
+        if let Some(content) = read_small(archive, &name)? {
+            restore_private(&content, &folder.join(file))?;
+        }
+    }
+    Ok(())
 }
 
 /// `photos/SHOP/DIGEST`; anything else is not ours to unpack.

@@ -8,6 +8,8 @@ use storage::{ServerIdentity, Storage};
 use tokio_util::sync::CancellationToken;
 
 use crate::auth::access::AccessTokens;
+use crate::auth::keyring::Keyring;
+use crate::auth::link_token::LinkTokens;
 use crate::auth::password::Passwords;
 use crate::auth::refresh::RefreshTokens;
 use crate::auth::secret::Secret;
@@ -18,6 +20,7 @@ use crate::fault::{Fault, Result};
 use crate::http::rates::Rates;
 use crate::metrics::Metrics;
 use crate::site::Site;
+use crate::usecases::countersign;
 use crate::usecases::print_record::Printer;
 use crate::usecases::snapshots::Snapshots;
 
@@ -51,6 +54,10 @@ pub struct Deps {
     pub access: AccessTokens,
     /// Refresh tokens.
     pub refresh: RefreshTokens,
+    /// Sessions of whoever opened a record link.
+    pub links: LinkTokens,
+    /// What the server vouches with.
+    pub keys: Keyring,
     /// The server as an author of changes.
     pub server: SigningDevice,
     /// Wrong tries at signing in.
@@ -80,7 +87,13 @@ impl Deps {
     ///
     /// # Errors
     /// When the database can't be read, or belongs to a server with another secret.
-    pub async fn new(stores: Stores, secret: &Secret, clock: Clock, config: Config) -> Result<Shared> {
+    pub async fn new(
+        stores: Stores,
+        secret: &Secret,
+        keys: Keyring,
+        clock: Clock,
+        config: Config,
+    ) -> Result<Shared> {
         let server = SigningDevice::of_server(secret);
         let identity = ServerIdentity { device: server.id, public_key: server.public_key().text() };
         if stores.storage.introduce_server(identity.clone()).await? != identity {
@@ -89,6 +102,7 @@ impl Deps {
                     .to_owned(),
             ));
         }
+        countersign::introduce(stores.storage.as_ref(), &keys).await?;
         Ok(Arc::new(Self {
             config,
             clock,
@@ -97,6 +111,8 @@ impl Deps {
             passwords: Passwords::new()?,
             access: AccessTokens::new(secret),
             refresh: RefreshTokens::new(secret),
+            links: LinkTokens::new(secret),
+            keys,
             server,
             tries: Tries::default(),
             rates: Rates::default(),

@@ -7,6 +7,8 @@
 //! | `POST auth/refresh` | cookie | [`Session`], sets the next cookie |
 //! | `POST auth/sign-out` | cookie | 204 |
 //! | `POST auth/invitation` | [`InvitationSecret`] | [`InvitationView`] |
+//! | `POST auth/accept` | [`InvitationSecret`] | [`Me`] |
+//! | `POST auth/confirm` | [`Confirm`] | [`crate::signature::Confirmation`] |
 //! | `GET me` | | [`Me`] |
 //! | `GET devices`, `DELETE devices/{device}` | | [`DeviceView`] list, 204 |
 //! | `GET, POST shops/{shop}/invitations` | [`Invite`] | [`InvitationView`] list, [`Invited`] |
@@ -15,6 +17,8 @@
 //! | `GET shops/{shop}/changes?since=N` | | [`Page`] |
 //! | `POST shops/{shop}/changes` | [`Push`] | [`Pushed`] |
 //! | `GET, POST shops/{shop}/jobs/{job}/changes` | the same for a job's log | |
+//! | `GET shops/{shop}/head`, `GET shops/{shop}/jobs/{job}/head` | | [`crate::countersign::SignedHead`] |
+//! | `GET server-keys` | | [`crate::countersign::ServerKey`] list |
 //! | `GET shops/{shop}/snapshot?fold=NAME` | | [`Snapshot`]; 404 when there is none that this fold could go on from |
 //! | `GET shops/{shop}/jobs/{job}/snapshot?fold=NAME` | the same for a job's log | |
 //! | `GET shops/{shop}/devices/{device}/key` | | [`DeviceKey`] |
@@ -25,6 +29,9 @@
 //! | `GET shops/{shop}/jobs/{job}/photos/{digest}?size=thumb,print,screen,original` | | the picture |
 //! | `GET shops/{shop}/jobs/{job}/record.pdf` | | the record to print |
 //! | `GET shops/{shop}/jobs/{job}/bundle.zip` | | the evidence bundle |
+//! | `GET, POST shops/{shop}/jobs/{job}/links` | [`MakeRecordLink`] | [`RecordLinkView`] list, [`RecordLinkMade`] |
+//! | `DELETE shops/{shop}/jobs/{job}/links/{id}` | | 204 |
+//! | `POST links/open` | [`InvitationSecret`] | [`OpenedRecord`], sets the cookie of that record |
 //! | `GET calc`, `GET calc/{kind}/schema` | | kinds, JSON Schema |
 //! | `POST calc/{kind}` | the kind's input | [`crate::worksheet::WorksheetResult`] |
 //! | `GET catalogue` | | [`crate::catalogue::Catalogue`] |
@@ -33,9 +40,12 @@ use serde::{Deserialize, Serialize};
 
 use crate::change::SignedChange;
 use crate::check::Problem;
-use crate::ids::{ChangeId, DeviceId, LogId, ShopId, UserId};
+use crate::digest::Digest;
+use crate::ids::{ChangeId, DeviceId, JobId, LogId, ShopId, SignatureId, UserId};
 use crate::shop::Roles;
+use crate::signature::Capacity;
 use crate::stamp::Stamp;
+use crate::text::LongText;
 use crate::time::UtcMillis;
 
 /// Where the interface lives.
@@ -108,8 +118,42 @@ pub struct Me {
     pub login: String,
     /// The name that others see.
     pub name: String,
-    /// The shops and the roles held in them.
+    /// The shops and the roles held in them; none in a shop where the person is a guest on a job.
     pub shops: Vec<Membership>,
+    /// The single jobs that the person has roles on, besides those in their shop.
+    #[serde(default)]
+    pub jobs: Vec<JobMembership>,
+}
+
+/// Roles on one job.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct JobMembership {
+    /// The shop of the job.
+    pub shop: ShopId,
+    /// The job.
+    pub job: JobId,
+    /// The roles held.
+    pub roles: Roles,
+    /// Until when; for good when absent.
+    pub until: Option<UtcMillis>,
+}
+
+/// Signing: the password once more, with what is signed before one.
+#[derive(Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Confirm {
+    /// Password; never logged.
+    pub password: String,
+    /// The job's log.
+    pub log: LogId,
+    /// The signature to be made.
+    pub signature: SignatureId,
+    /// As what.
+    pub capacity: Capacity,
+    /// The digest of what exactly is covered.
+    pub coverage: Digest,
+    /// The statement that was shown.
+    pub statement: LongText,
 }
 
 /// One shop of the person.
@@ -161,6 +205,12 @@ pub struct Invite {
     pub note: String,
     /// How many hours it holds; 1 to 720.
     pub hours: u32,
+    /// To one job alone, as a guest.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<JobId>,
+    /// Until when the roles on that job are to hold; for good when absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub until: Option<UtcMillis>,
 }
 
 /// An invitation made: the secret is shown this once.
@@ -181,8 +231,14 @@ pub struct InvitationView {
     pub shop: ShopId,
     /// The shop's name.
     pub shop_name: String,
+    /// To which job alone; to the whole shop when absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<JobId>,
     /// The roles it gives.
     pub roles: Roles,
+    /// Until when roles on a job hold; for good when absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub until: Option<UtcMillis>,
     /// For whom, in words.
     pub note: String,
     /// Until when it holds.
@@ -191,7 +247,55 @@ pub struct InvitationView {
     pub used: bool,
 }
 
-/// An invitation's secret, in a body rather than in a URL.
+/// Making a link that opens a job's record to whoever holds it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MakeRecordLink {
+    /// For whom, in words.
+    pub note: String,
+    /// How many hours it holds; 1 to 8760.
+    pub hours: u32,
+}
+
+/// A record link made: the secret is shown this once.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RecordLinkMade {
+    /// The link.
+    pub link: RecordLinkView,
+    /// Its secret; it belongs into an address's fragment alone, which no browser sends.
+    pub secret: String,
+}
+
+/// A record link as others see it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RecordLinkView {
+    /// Its id; no secret.
+    pub id: String,
+    /// For whom, in words.
+    pub note: String,
+    /// Who made it.
+    pub by: UserId,
+    /// When.
+    pub made: UtcMillis,
+    /// Until when it holds.
+    pub expires: UtcMillis,
+    /// When it was revoked, if it was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub revoked: Option<UtcMillis>,
+}
+
+/// What an opened record link shows: `/record/SHOP/JOB`, for an hour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OpenedRecord {
+    /// The shop of the job.
+    pub shop: ShopId,
+    /// The job.
+    pub job: JobId,
+    /// Until when the link holds.
+    pub expires: UtcMillis,
+}
+
+/// An invitation's or a record link's secret, in a body rather than in a URL.
 #[derive(Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct InvitationSecret {
@@ -326,6 +430,8 @@ pub enum RefusalReason {
     BadSignature,
     /// Not this person's to make.
     NotPermitted,
+    /// A signature without the server's word for it.
+    NotConfirmed,
     /// The id is taken by another content.
     IdTaken,
     /// A reason that this version doesn't know.

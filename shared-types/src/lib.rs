@@ -11,6 +11,7 @@ pub mod catalogue;
 pub mod change;
 pub mod check;
 pub mod closing;
+pub mod countersign;
 pub mod coverage;
 pub mod dash;
 pub mod digest;

@@ -2,13 +2,12 @@
 //! points to, what shows that it was put right, and a hold point that a lead overrides.
 
 use serde::{Deserialize, Serialize};
-use uuid::Uuid;
 
 use crate::check::{Checked, always_fine};
 use crate::coverage::on;
 use crate::entity::{Entity as _, entity};
 use crate::ids::{CommentId, FindingId, HoleId, OverrideId, PhotoId, ProofId, ReadingId, StepId, derived};
-use crate::job::JobState;
+use crate::job::{JobState, Photo, Reading};
 use crate::text::LongText;
 
 /// A place on a photo, in ten-thousandths of its width and height, upright; from the upper left
@@ -62,14 +61,12 @@ entity! {
 }
 
 entity! {
-    /// A photo or a reading that shows how a finding was put right.
+    /// A reading that shows how a finding was put right. A photo that does names the finding itself.
     Proof / ProofPatch {
         /// The finding.
         finding: FindingId,
-        /// The photo, if it is one.
-        photo: Option<PhotoId>,
-        /// The reading, if it is one.
-        reading: Option<ReadingId>,
+        /// The reading.
+        reading: ReadingId,
     }
 }
 
@@ -83,10 +80,10 @@ entity! {
     }
 }
 
-/// What shows that a finding was put right has an id of its own making: named twice, it is there once.
+/// That a reading shows how a finding was put right is there once, whoever says it first.
 #[must_use]
-pub fn proof_id(finding: FindingId, shown: Uuid) -> ProofId {
-    ProofId(derived(finding.0, &shown.to_string()))
+pub fn proof_id(finding: FindingId, reading: ReadingId) -> ProofId {
+    ProofId(derived(finding.0, &reading.to_string()))
 }
 
 impl JobState {
@@ -104,10 +101,49 @@ impl JobState {
         self.pins.get(&finding).map(|it| &it.it).filter(|pin| !pin.is_retired())
     }
 
-    /// What shows that a finding was put right.
-    pub fn proofs_of(&self, finding: FindingId) -> impl Iterator<Item = (ProofId, &Proof)> {
-        let all = self.proofs.iter().map(|(id, it)| (*id, &it.it));
-        all.filter(move |(_, it)| it.finding.get() == Some(&finding) && !it.is_retired())
+    /// What a finding points to, in words; nothing for the whole step.
+    #[must_use]
+    pub fn pin_words(&self, finding: FindingId) -> Option<String> {
+        let pin = self.pin_of(finding)?;
+        if let Some(hole) = pin.hole.or_empty() {
+            return self.hole_words(hole);
+        }
+        if let Some(reading) = pin.reading.or_empty() {
+            let label = self.readings.get(&reading)?.it.label.or_empty();
+            return Some(format!("reading “{label}”"));
+        }
+        let photo = &self.photos.get(&pin.photo.or_empty()?)?.it;
+        let caption = photo.caption.or_empty();
+        let moment = photo.moment.or_empty().word();
+        Some(if caption.is_empty() {
+            format!("photo {moment}")
+        } else {
+            format!("photo {moment}, “{caption}”")
+        })
+    }
+
+    /// A hole in words: its number, and its joint's name.
+    #[must_use]
+    pub fn hole_words(&self, hole: HoleId) -> Option<String> {
+        let hole = self.holes.get(&hole)?;
+        let joint = self.joints.get(hole.joint.get()?).map(|it| it.name.or_empty().0).unwrap_or_default();
+        Some(format!("hole {} of {joint}", hole.number.or_empty()))
+    }
+
+    /// The readings that show how a finding was put right.
+    pub fn proofs_of(&self, finding: FindingId) -> impl Iterator<Item = (ReadingId, &Reading)> {
+        let proofs = self.proofs.values().map(|it| &it.it);
+        let of_finding = move |it: &&Proof| it.finding.get() == Some(&finding) && !it.is_retired();
+        proofs.filter(of_finding).filter_map(|it| {
+            let (id, reading) = (it.reading.or_empty(), self.readings.get(&it.reading.or_empty())?);
+            (!reading.it.is_retired()).then_some((id, &reading.it))
+        })
+    }
+
+    /// The photos that show how a finding was put right.
+    pub fn photos_answering(&self, finding: FindingId) -> impl Iterator<Item = (PhotoId, &Photo)> {
+        let answers = move |photo: &Photo| photo.answers.or_empty() == Some(finding) && !photo.is_retired();
+        self.photos.iter().filter(move |(_, it)| answers(&it.it)).map(|(id, it)| (*id, &it.it))
     }
 
     /// The lead's word that a step may go on although a hold point is not accepted.

@@ -57,6 +57,17 @@ pub const STEP: &[Spec] = &[
 pub const SKIP: &[Spec] =
     &[hinted("skipped", "Why this step is skipped", Typed::Text, "The inspector reads this")];
 
+/// A comment on a step.
+pub const COMMENT: &[Spec] = &[field("text", "Comment", Typed::Text)];
+
+/// Why a hold point is overridden.
+pub const OVERRIDE: &[Spec] = &[hinted(
+    "reason",
+    "Why work goes on although it is not accepted",
+    Typed::Text,
+    "This goes into the record, with your name",
+)];
+
 /// A photo's caption.
 pub const PHOTO: &[Spec] = &[
     hinted("caption", "What it shows", Typed::Line, "Hole number, face, direction"),
@@ -343,6 +354,8 @@ mod tests {
             ("time.v1", TIME),
             ("offer.v1", OFFER),
             ("finding.v1", ANSWER),
+            ("comment.v1", COMMENT),
+            ("override.v1", OVERRIDE),
             ("joint.v1", JOINT),
             ("hole.v1", HOLE),
             ("layup.v1", LAYUP),

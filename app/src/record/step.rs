@@ -16,6 +16,7 @@ use shared_types::time::{Day, UtcMillis};
 use super::view::RecordSources;
 use crate::clock::day_of;
 use crate::differences;
+use crate::findings;
 use crate::ui::{Cautions, Drawing, HoldPointMark, ReadingBadge, StepBadge, WorkingList};
 
 /// A step with everything that was recorded on it.
@@ -54,6 +55,7 @@ pub fn StepRecord(
             {(!times.is_empty()).then(|| view! { <p class="small muted">{times.join(", ")}</p> })}
             {(!skipped.is_empty()).then(|| view! { <p><strong>"Skipped: "</strong>{skipped.0}</p> })}
             <p class="prewrap small">{it.instruction.or_empty().0}</p>
+            <Overrides state=state.clone() step sources=sources.clone()/>
             <NoteList notes sources=sources.clone()/>
             <ReadingTable readings/>
             <HardwareTable hardware sources=sources.clone()/>
@@ -258,6 +260,18 @@ pub fn SheetRecord(state: Arc<JobState>, sheet: WorksheetId) -> impl IntoView {
     view! { <div class="stack stack--tight"><h4>"Worksheet: "{title}</h4>{body}</div> }
 }
 
+/// Hold points that were passed over.
+#[component]
+fn Overrides(state: Arc<JobState>, step: StepId, sources: RecordSources) -> impl IntoView {
+    let shown = findings::overridden(&state, step).into_iter().map(|it| {
+        let by = it.by.map(|mark| format!("{}, {}", (sources.name)(mark.author), (sources.moment)(mark.stamp.0)));
+        view! {
+            <p class="error-text"><strong>"Hold point overridden: "</strong>{it.hold_point}" ("{by}"): "{it.reason}</p>
+        }
+    });
+    shown.collect_view()
+}
+
 #[component]
 fn Decisions(
     state: Arc<JobState>,
@@ -282,15 +296,16 @@ fn Decisions(
     };
     let shown = decisions.into_iter().map(|(id, it)| {
         let (by, remark, digest) = line(&it);
-        let findings: Vec<_> = state.findings_of(id).map(|(_, it)| (it.text.or_empty(), it.answer.or_empty())).collect();
+        let listed = state.findings_of(id);
+        let listed: Vec<_> = listed
+            .map(|(id, it)| format!("{} — {}", findings::finding(&state, id, it), findings::answer(&state, id, it)))
+            .collect();
         view! {
             <li>
                 <p><strong>{by}</strong>" "{remark}</p>
                 <p class="small muted">"Content digest (SHA-256): "<span class="figures">{digest.to_string()}</span></p>
-                {(!findings.is_empty()).then(|| view! {
-                    <ul>{findings.into_iter().map(|(text, answer)| view! {
-                        <li>"Finding: "{text.0}{(!answer.is_empty()).then(|| format!(" — Answer: {answer}"))}</li>
-                    }).collect_view()}</ul>
+                {(!listed.is_empty()).then(|| view! {
+                    <ul>{listed.into_iter().map(|it| view! { <li>"Finding: "{it}</li> }).collect_view()}</ul>
                 })}
             </li>
         }

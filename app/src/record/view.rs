@@ -172,11 +172,25 @@ fn SignatureRecord(state: Arc<JobState>, signature: Signature, sources: RecordSo
     let coverage = signature.coverage.or_empty();
     let changed = coverage.differences(&state.job_coverage());
     let when = signature.created().map(|mark| (sources.moment)(mark.stamp.0)).unwrap_or_default();
+    let certificate = [signature.certificate_kind.or_empty().0, signature.certificate.or_empty().0];
+    let certificate = certificate.into_iter().filter(|it| !it.is_empty()).collect::<Vec<_>>().join(" ");
+    let confirmed = match signature.confirmation.or_empty() {
+        Some(it) => format!(
+            "Confirmed by password on {}, with the server's key {}.",
+            (sources.moment)(it.at),
+            it.key.short()
+        ),
+        None => "Not confirmed by password.".to_owned(),
+    };
     let tone = if changed.is_empty() { "good" } else { "close" };
     view! {
         <div class="card" data-tone=tone>
             <p class="prewrap">{signature.statement.or_empty().0}</p>
-            <p><strong>{signature.name.or_empty().0}</strong>" "{signature.certificate.or_empty().0}", "{when}</p>
+            <p>
+                {signature.capacity.or_empty().words()}" "
+                <strong>{signature.name.or_empty().0}</strong>" "{certificate}", "{when}
+            </p>
+            <p>{confirmed}</p>
             <p class="small">"Content digest (SHA-256): "<span class="figures">{coverage.digest.to_string()}</span></p>
             {(!changed.is_empty()).then(|| view! {
                 <p><strong>"Overtaken: since it was signed, "</strong>

@@ -3,6 +3,7 @@
 
 mod badge;
 mod button;
+mod compare;
 mod countdown;
 mod drawing;
 mod field;
@@ -17,12 +18,13 @@ pub use badge::{
     Badge, ExpiryBadge, HoldPointMark, JobBadge, ReadingBadge, Shape, StepBadge, Tone, VerdictBadge,
 };
 pub use button::{Button, ButtonKind, LinkButton};
+pub use compare::PhotoCompare;
 pub use countdown::{Countdown, CountdownKind, spell_duration};
 pub use drawing::{Drawing, safe_svg};
 pub use field::{Choice, DateField, NumberField, SelectField, TextArea, TextField, TickField};
 pub use frame::{Banner, EmptyState, Plate, Section, Skeleton};
 pub use icon::{Glyph, Icon};
-pub use photo::{CameraButton, PhotoCompare, PhotoTile};
+pub use photo::{CameraButton, PhotoTile};
 pub use qr::QrCode;
 pub use sheet::Sheet;
 pub use working::{Cautions, ShowQuantity, WorkingList, quantity_text, source_text};

@@ -1,4 +1,4 @@
-//! Photos: the camera button, a tile, and before against after.
+//! Photos: the camera button, and a tile.
 
 use leptos::ev::Event;
 use leptos::prelude::*;
@@ -74,44 +74,5 @@ pub fn PhotoTile(
                 (!caption.is_empty()).then(|| view! { <figcaption>{caption}</figcaption> })
             }}
         </figure>
-    }
-}
-
-/// Before against after of the same place, under one slider: pointer and arrow keys alike.
-#[component]
-pub fn PhotoCompare(
-    #[prop(into)] before: Signal<String>,
-    #[prop(into)] after: Signal<String>,
-    #[prop(into)] caption: Signal<String>,
-) -> impl IntoView {
-    let share = RwSignal::new(50_u32);
-    // The content policy allows no inline style, so the cut is an SVG clip, sized by attributes.
-    view! {
-        <div class="stack stack--tight">
-            <div class="compare">
-                <img src=before alt=move || format!("Before: {}", caption.get())/>
-                <svg class="over" viewBox="0 0 400 300" preserveAspectRatio="none" role="img" aria-label=move || format!("After: {}", caption.get())>
-                    <svg x=move || f64::from(share.get()) * 4.0 y="0" width=move || 400.0 - f64::from(share.get()) * 4.0 height="300" viewBox=move || format!("{} 0 {} 300", share.get() * 4, 400 - share.get().min(99) * 4) preserveAspectRatio="none">
-                        <image href=after x="0" y="0" width="400" height="300" preserveAspectRatio="xMidYMid meet"/>
-                    </svg>
-                    <line x1=move || f64::from(share.get()) * 4.0 x2=move || f64::from(share.get()) * 4.0 y1="0" y2="300" stroke="#ffffff" stroke-width="2"/>
-                </svg>
-                <span class="tag tag--before">"before"</span>
-                <span class="tag tag--after">"after"</span>
-            </div>
-            <input
-                class="compare-slide"
-                type="range"
-                min="0"
-                max="100"
-                aria-label="Move the border between before and after"
-                prop:value=move || share.get().to_string()
-                on:input=move |event| {
-                    if let Ok(value) = event_target_value(&event).parse() {
-                        share.set(value);
-                    }
-                }
-            />
-        </div>
     }
 }

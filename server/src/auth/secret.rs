@@ -23,6 +23,8 @@ pub enum Purpose {
     AccessToken,
     /// Makes the next refresh token out of the one before.
     RefreshToken,
+    /// Signs the sessions of whoever opened a record link.
+    RecordLink,
     /// The server's own device key: signs worksheet answers and memberships.
     DeviceKey,
     /// The server's own device id.
@@ -34,6 +36,7 @@ impl Purpose {
         match self {
             Self::AccessToken => b"faying access token v1",
             Self::RefreshToken => b"faying refresh token v1",
+            Self::RecordLink => b"faying record link v1",
             Self::DeviceKey => b"faying device key v1",
             Self::DeviceId => b"faying device id v1",
         }
@@ -146,7 +149,10 @@ fn private_options() -> OpenOptions {
 }
 
 /// A new file's name is durable only once its folder is.
-fn sync_folder(path: &Path) -> io::Result<()> {
+///
+/// # Errors
+/// When the folder can't be written.
+pub fn sync_folder(path: &Path) -> io::Result<()> {
     match path.parent() {
         Some(folder) if cfg!(unix) && !folder.as_os_str().is_empty() => File::open(folder)?.sync_all(),
         _ => Ok(()),

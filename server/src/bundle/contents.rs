@@ -3,17 +3,17 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use shared_types::api::{DeviceKey, Logged};
+use shared_types::countersign::{ServerKey, SignedHead, first_link, next_link};
 use shared_types::digest::Digest;
 use shared_types::fold::Folded as _;
 use shared_types::ids::{DeviceId, LogId, UserId};
 use shared_types::job::JobState;
+use shared_types::time::UtcMillis;
 use storage::{PhotoRef, Storage};
 
-use crate::fault::Result;
-use crate::usecases::read_log;
-
-/// How many refusals of a shop are looked through.
-const REFUSALS: usize = 100_000;
+use crate::auth::keyring::Keyring;
+use crate::fault::{Fault, Result};
+use crate::usecases::{countersign, names, read_log};
 
 /// A job with everything that proves it, but for the photos' bytes.
 pub struct Contents {
@@ -29,6 +29,10 @@ pub struct Contents {
     pub people: BTreeMap<UserId, String>,
     /// Digests of changes that were not taken.
     pub refusals: BTreeSet<Digest>,
+    /// What the server vouches for.
+    pub head: SignedHead,
+    /// The server's keys.
+    pub server_keys: Vec<ServerKey>,
     /// The photos that the changes name.
     pub photos: Vec<PhotoRef>,
 }
@@ -37,8 +41,8 @@ impl Contents {
     /// Gathers a job.
     ///
     /// # Errors
-    /// When there is no such log, or the store can't be read.
-    pub async fn gather(storage: &dyn Storage, log: LogId) -> Result<Self> {
+    /// When there is no such log, the store can't be read, or what it holds is not what it took in.
+    pub async fn gather(storage: &dyn Storage, server: &Keyring, log: LogId, now: UtcMillis) -> Result<Self> {
         let changes = read_log::changes(storage, log).await?;
         let mut state = JobState::default();
         let mut devices: BTreeSet<DeviceId> = BTreeSet::new();
@@ -51,16 +55,30 @@ impl Contents {
         for device in devices {
             keys.extend(storage.device_key(device).await?);
         }
-        let members = storage.members(log.shop()).await?;
-        let refusals = storage.refusals(log.shop(), REFUSALS).await?;
+        let refusals = storage.refused(log).await?;
+        let end = (changes.len() as u64, link(log, &changes));
+        let (seq, last) = storage.last_link(log).await?.ok_or(Fault::NotFound)?;
+        // A change that came in between is not in this bundle, and not in its head.
+        if seq == end.0 && last != end.1 {
+            return Err(Fault::internal(format!("{log} was altered in the database: its chain is broken")));
+        }
         Ok(Self {
             log,
             changes,
             state,
             keys,
-            people: members.into_iter().map(|member| (member.user, member.name)).collect(),
-            refusals: refusals.into_iter().filter(|it| it.log == log).map(|it| it.digest).collect(),
+            people: names::by_id(storage, log.shop()).await?,
+            head: countersign::sign(server, log, end, &refusals, now),
+            server_keys: storage.server_keys().await?,
+            refusals,
             photos: storage.photos(log).await?,
         })
     }
+}
+
+/// The link of the last of a log's changes.
+#[must_use]
+pub fn link(log: LogId, changes: &[Logged]) -> Digest {
+    let next = |before, it: &Logged| next_link(before, it.seq, it.change.digest(), it.received);
+    changes.iter().fold(first_link(log), next)
 }

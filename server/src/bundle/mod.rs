@@ -8,6 +8,8 @@
 //! job-ID/data/keys.json        the public keys of every device that signed one
 //! job-ID/data/people.json      names by id
 //! job-ID/data/refusals.json    digests of changes that were not taken: they explain gaps in chains
+//! job-ID/data/head.json        what the server vouches for: how many changes, their last link, the refusals
+//! job-ID/data/server-keys.json its keys, each introduced by the one before it
 //! job-ID/data/state.json       the fold of the log
 //! job-ID/data/absent.json      digests of photos that had not arrived
 //! job-ID/data/record.pdf       the record to read and print
@@ -22,6 +24,7 @@ pub mod frame;
 pub mod pack;
 pub mod unpack;
 pub mod verify;
+pub mod vouched;
 pub mod write;
 
 /// Names of the files in a bag's payload.
@@ -34,6 +37,10 @@ pub mod names {
     pub const PEOPLE: &str = "data/people.json";
     /// Changes that were not taken.
     pub const REFUSALS: &str = "data/refusals.json";
+    /// The log's head under the server's signature.
+    pub const HEAD: &str = "data/head.json";
+    /// The server's public keys.
+    pub const SERVER_KEYS: &str = "data/server-keys.json";
     /// The fold.
     pub const STATE: &str = "data/state.json";
     /// Photos that had not arrived.

@@ -39,12 +39,12 @@ impl Report {
         self.0.iter().all(|checked| checked.holds)
     }
 
-    fn say(&mut self, holds: bool, what: impl Into<String>) {
+    pub(super) fn say(&mut self, holds: bool, what: impl Into<String>) {
         self.0.push(Checked { holds, what: what.into() });
     }
 
     /// One line for many things: how many hold, and each one that does not.
-    fn tally(&mut self, what: &str, faults: &[String], count: usize) {
+    pub(super) fn tally(&mut self, what: &str, faults: &[String], count: usize) {
         if faults.is_empty() {
             self.say(true, format!("{what}: all {count}"));
         }
@@ -69,6 +69,7 @@ pub fn verify(file: impl Read) -> io::Result<Report> {
     check_sequence(&logged, &changes, &mut report);
     bag.check_signatures(&logged, &changes, &mut report);
     bag.check_chains(&logged, &changes, &mut report);
+    bag.check_vouched(&logged, &changes, &mut report);
     bag.check_fold(&logged, &changes, &mut report);
     Ok(report)
 }
@@ -78,7 +79,7 @@ impl Unpacked {
         self.contents.get(name).and_then(|content| std::str::from_utf8(content).ok())
     }
 
-    fn json<T: DeserializeOwned>(&self, name: &str, report: &mut Report) -> Option<T> {
+    pub(super) fn json<T: DeserializeOwned>(&self, name: &str, report: &mut Report) -> Option<T> {
         let Some(content) = self.contents.get(name) else {
             report.say(false, format!("{name} is missing"));
             return None;

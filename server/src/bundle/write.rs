@@ -50,6 +50,8 @@ impl Bag {
             (names::KEYS, json(&contents.keys)?),
             (names::PEOPLE, json(&contents.people)?),
             (names::REFUSALS, json(&contents.refusals)?),
+            (names::HEAD, json(&contents.head)?),
+            (names::SERVER_KEYS, json(&contents.server_keys)?),
             (names::STATE, json(&contents.state)?),
             (names::ABSENT, json(&absent)?),
         ];

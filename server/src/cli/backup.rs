@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::places::Places;
 use super::say;
-use crate::backup;
+use crate::backup::{self, Private};
 
 #[derive(Args)]
 pub struct Options {
@@ -23,7 +23,9 @@ pub async fn back_up(options: &Options) -> Result<()> {
     let stores = places.stores().await?;
     // A secret that somebody else keeps is that one's to back up.
     let secret = (!places.secret_is_elsewhere()).then(|| places.secret_file());
-    let written = backup::write(&stores, secret.as_deref(), &options.file).await?;
+    let keys = (!places.keys_are_elsewhere()).then(|| places.keys_folder());
+    let private = Private { secret: secret.as_deref(), keys: keys.as_deref() };
+    let written = backup::write(&stores, private, &options.file).await?;
     stores.storage.close().await;
     let file = options.file.display();
     say(&format!("{file}: {} rows, {} photos", written.rows, written.photos))?;
@@ -32,6 +34,9 @@ pub async fn back_up(options: &Options) -> Result<()> {
     } else {
         say("The server's secret is not in it: keep the secret file with it.")?;
     }
+    if keys.is_none() {
+        say("The server's keys are not in it: keep their folder with it.")?;
+    }
     Ok(())
 }
 
@@ -39,7 +44,7 @@ pub async fn back_up(options: &Options) -> Result<()> {
 pub async fn restore(options: &Options) -> Result<()> {
     let places = &options.places;
     let (database, photos) = (places.database_url()?, places.photo_store()?);
-    let read = backup::read(&options.file, &database, &photos, &places.secret_file())
+    let read = backup::read(&options.file, &database, &photos, &places.secret_file(), &places.keys_folder())
         .await
         .with_context(|| format!("cannot restore {}", options.file.display()))?;
     say(&format!("restored {} rows and {} photos", read.rows, read.photos))?;

@@ -16,6 +16,7 @@ use crate::bundle::contents::Contents;
 use crate::bundle::pack;
 use crate::bundle::write::stored;
 use crate::clock::Clock;
+use crate::usecases::countersign;
 use crate::usecases::print_record::Printer;
 use crate::usecases::read_log;
 
@@ -36,13 +37,14 @@ pub async fn run(options: &Options) -> Result<()> {
     let log = read_log::log_of_job(stores.storage.as_ref(), options.job)
         .await
         .with_context(|| format!("job {}", options.job))?;
-    let contents = Contents::gather(stores.storage.as_ref(), log).await?;
+    let (keys, now) = (options.places.keyring()?, Clock::system().now());
+    countersign::introduce(stores.storage.as_ref(), &keys).await?;
+    let contents = Contents::gather(stores.storage.as_ref(), &keys, log, now).await?;
     let out = options.out.display();
     anyhow::ensure!(!options.out.exists(), "{out} is there already");
     let part = options.out.with_extension("part");
     let file = File::create(&part).with_context(|| format!("cannot write {}", part.display()))?;
-    let now = Clock::system().now();
-    let record = Printer::default().print(stores.storage.as_ref(), &stores.photos, log, now).await?;
+    let record = Printer::default().print(stores.storage.as_ref(), &stores.photos, &keys, log, now).await?;
     let mut file = BufWriter::new(file);
     let mut pieces = pin!(pack::pieces(stores.photos, &contents, record, now.to_string())?);
     while let Some(piece) = pieces.try_next().await? {

@@ -4,6 +4,7 @@ mod backup;
 mod calc;
 mod export;
 mod job;
+mod key;
 mod places;
 mod serve;
 mod user;
@@ -43,6 +44,9 @@ enum Verb {
     /// Jobs
     #[command(subcommand)]
     Job(job::Verb),
+    /// The keys that the server vouches with
+    #[command(subcommand)]
+    Key(key::Verb),
     /// Write everything the server holds into one file
     Backup(backup::Options),
     /// Read a backup into an empty database and photo store
@@ -72,6 +76,7 @@ fn with_runtime(verb: Verb) -> anyhow::Result<ExitCode> {
             Verb::Serve(options) => serve::run(options).await?,
             Verb::User(verb) => user::run(verb).await?,
             Verb::Job(verb) => job::run(verb).await?,
+            Verb::Key(verb) => key::run(verb).await?,
             Verb::Export(options) => export::run(&options).await?,
             Verb::Backup(options) => backup::back_up(&options).await?,
             Verb::Restore(options) => backup::restore(&options).await?,

@@ -7,6 +7,7 @@ use anyhow::{Context as _, Result};
 use clap::Args;
 use photo_store::PhotoStore;
 
+use crate::auth::keyring::Keyring;
 use crate::auth::secret::Secret;
 use crate::clock::Clock;
 use crate::deps::{Config, Deps, Shared, Stores};
@@ -27,6 +28,10 @@ pub struct Places {
     /// The server's secret; made in the data folder by default. Processes on one database share it
     #[arg(long, env = "FAYING_SECRET_FILE", value_name = "FILE")]
     secret_file: Option<PathBuf>,
+    /// Folder with the keys that the server vouches with; made in the data folder by default. Processes on
+    /// one database share it
+    #[arg(long, env = "FAYING_KEYS", value_name = "DIR")]
+    keys: Option<PathBuf>,
 }
 
 impl Places {
@@ -48,6 +53,21 @@ impl Places {
     /// Is the secret kept by somebody else than us?
     pub const fn secret_is_elsewhere(&self) -> bool {
         self.secret_file.is_some()
+    }
+
+    /// Are the server's keys kept by somebody else than us?
+    pub const fn keys_are_elsewhere(&self) -> bool {
+        self.keys.is_some()
+    }
+
+    /// The folder with the server's keys.
+    pub fn keys_folder(&self) -> PathBuf {
+        self.keys.clone().unwrap_or_else(|| self.data().join("keys"))
+    }
+
+    /// The server's keys.
+    pub fn keyring(&self) -> Result<Keyring> {
+        Ok(Keyring::open(&self.keys_folder(), Clock::system().now())?)
     }
 
     /// The database's address; makes the data folder.
@@ -76,7 +96,7 @@ impl Places {
     pub async fn open(&self, config: Config) -> Result<Shared> {
         let stores = self.stores().await?;
         let secret = Secret::load_or_make(&self.secret_file())?;
-        let deps = Deps::new(stores, &secret, Clock::system(), config).await?;
+        let deps = Deps::new(stores, &secret, self.keyring()?, Clock::system(), config).await?;
         Ok(Arc::clone(&deps))
     }
 }

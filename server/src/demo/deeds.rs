@@ -11,14 +11,16 @@ use shared_types::job::{
     WorksheetPatch,
 };
 use shared_types::order::OrderKey;
-use shared_types::signature::SignaturePatch;
+use shared_types::signature::{Capacity, Confirmed, SignaturePatch};
 use shared_types::working_time::TimePatch;
 use shared_types::worksheet::WorksheetKind;
 
 use super::people::Who;
 use super::photos::{self, Picture};
 use super::story::Story;
+use crate::auth::keyring::Keyring;
 use crate::fault::{Fault, Result};
+use crate::usecases::confirm;
 
 /// A job's story.
 pub type JobStory<'a> = Story<'a, JobState>;
@@ -215,16 +217,36 @@ impl JobStory<'_> {
         Ok(id)
     }
 
-    /// Signs the job as it stands.
-    pub fn sign(&mut self, who: Who, name: &str, certificate: &str, statement: &str) -> Result<()> {
+    /// Approves the return to service: the lead signs the job as it stands, confirmed by password.
+    pub fn approve(
+        &mut self,
+        server: &Keyring,
+        name: &str,
+        (kind, number): (&str, &str),
+        statement: &str,
+    ) -> Result<()> {
+        let (who, capacity) = (Who::Lead, Capacity::ApprovedForReturn);
+        let (id, coverage) = (SignatureId(self.id()), self.state.job_coverage());
+        let confirmed = Confirmed {
+            log: self.log(),
+            signature: id,
+            user: self.user(who)?,
+            capacity,
+            coverage: coverage.digest,
+            statement: statement.into(),
+            at: self.now(),
+        };
         let set = SignaturePatch {
             statement: Some(statement.into()),
             name: Some(name.into()),
-            certificate: Some(certificate.into()),
-            coverage: Some(self.state.job_coverage()),
+            certificate: Some(number.into()),
+            certificate_kind: Some(kind.into()),
+            coverage: Some(coverage),
+            capacity: Some(capacity),
+            confirmation: Some(Some(confirm::sign(server, &confirmed))),
             ..SignaturePatch::default()
         };
-        self.tell(who, On { id: SignatureId(self.id()), set })
+        self.tell(who, On { id, set })
     }
 
     /// Closes the job.

@@ -54,7 +54,7 @@ pub async fn load(deps: &Deps) -> Result<()> {
     let mechanic = people.get(&Who::Mechanic).ok_or(Fault::NotFound)?.id;
 
     let mut job = Story::new(new_job(shop), &people, now.plus_minutes(-33 * DAY)).taking_from(&shelf);
-    others::closed(&mut job, mechanic)?;
+    others::closed(&mut job, &deps.keys, mechanic)?;
     take_in(deps, job, &people).await?;
 
     // The story takes a little over three days; its last deed was two or three hours ago.

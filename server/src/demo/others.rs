@@ -4,12 +4,12 @@ use shared_types::ids::UserId;
 use shared_types::job::{HardwarePatch, JobPatch, MaterialKind, MaterialPatch, Moment};
 
 use super::deeds::JobStory;
-use super::people::Who;
+use crate::auth::keyring::Keyring;
 use crate::fault::Result;
 
 /// The right-hand fairing: riveted, sealed, painted, signed, closed.
 #[expect(clippy::too_many_lines, reason = "a story, told from its begin to its end")]
-pub fn closed(job: &mut JobStory<'_>, mechanic: UserId) -> Result<()> {
+pub fn closed(job: &mut JobStory<'_>, server: &Keyring, mechanic: UserId) -> Result<()> {
     job.open(JobPatch {
         title: Some("Re-fit the right wing-tip fairing".into()),
         registration: Some("ZZ-FAY".into()),
@@ -87,10 +87,10 @@ pub fn closed(job: &mut JobStory<'_>, mechanic: UserId) -> Result<()> {
     job.close(
         "Six rivets replaced, seam sealed, seam painted. Look at the seam again at the next 50 hours.",
     )?;
-    job.sign(
-        Who::Lead,
+    job.approve(
+        server,
         "Shop lead",
-        "certificate as entered by the signer (invented) 0000",
+        ("certificate as entered by the signer (invented)", "0000"),
         "I reviewed the work described above; it was done to the data references named.",
     )
 }

@@ -12,8 +12,8 @@ use super::people::Who;
 use super::photos;
 use crate::fault::{Fault, Result};
 
-/// The catalogue's twill that is nearest to the shop's.
-const CLOTH: &str = "E-glass style 7725";
+/// The shop's twill, as it stands on the shelf: the engine reckons with the weight in its name.
+const CLOTH: &str = "Glass cloth, twill 280 g/m²";
 
 /// The repair's ids, to go on with.
 pub struct Stack {
@@ -28,7 +28,9 @@ pub fn plan(job: &mut JobStory<'_>, batch: &str) -> Result<Stack> {
         parent: Some(parent),
         fibre_fraction: Some("0.35".into()),
         side: Some("tool side".into()),
-        note: Some("Reckoned with the catalogue's twill nearest to the shop's 280 g/m².".into()),
+        note: Some(
+            "The cloth of the shelf; fibre fraction as hand lay-up usually comes out, not measured.".into(),
+        ),
         ..LayupPatch::default()
     };
     let parent = LayupId(job.id());

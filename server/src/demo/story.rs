@@ -6,7 +6,7 @@ use shared_types::body::Body;
 use shared_types::change::{Change, Entry, SignedChange};
 use shared_types::digest::Digest;
 use shared_types::fold::Folded;
-use shared_types::ids::{Author, ChangeId, LogId, StockId};
+use shared_types::ids::{Author, ChangeId, LogId, StockId, UserId};
 use shared_types::stamp::Clock;
 use shared_types::text::ShortText;
 use shared_types::time::UtcMillis;
@@ -76,6 +76,14 @@ impl<'a, S: Folded + Default> Story<'a, S> {
         self.told.push((who, signed));
         self.state.fold(&Entry::from(change));
         Ok(())
+    }
+
+    /// Somebody's account.
+    ///
+    /// # Errors
+    /// When the story has no such person.
+    pub fn user(&self, who: Who) -> Result<UserId> {
+        self.people.get(&who).map(|person| person.id).ok_or(Fault::NotFound)
     }
 
     /// The log it is told in.

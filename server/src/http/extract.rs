@@ -11,7 +11,7 @@ use serde::de::DeserializeOwned;
 use shared_types::check::Problem;
 
 use super::error::ApiError;
-use super::guard::{Member, Session};
+use super::guard::{Member, Reader, Session};
 use super::peer::Peer;
 use crate::fault::Fault;
 
@@ -134,4 +134,4 @@ macro_rules! left_by_a_guard {
     )+ };
 }
 
-left_by_a_guard!(Session, Member, Peer);
+left_by_a_guard!(Session, Member, Reader, Peer);

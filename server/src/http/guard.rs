@@ -4,10 +4,11 @@ use app::routes::Route as Place;
 use axum::extract::{FromRequestParts as _, Request, State};
 use axum::http::HeaderMap;
 use axum::http::header::{AUTHORIZATION, COOKIE, HeaderName, ORIGIN};
+use axum::http::request::Parts;
 use axum::middleware::Next;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use serde::Deserialize;
-use shared_types::ids::{DeviceId, ShopId, UserId};
+use shared_types::ids::{DeviceId, JobId, LogId, ShopId, UserId};
 use shared_types::shop::{Role, Roles};
 use shared_types::time::UtcMillis;
 use storage::Family;
@@ -19,6 +20,7 @@ use super::peer::Peer;
 use super::rates::{Rate, TooOften};
 use crate::deps::Shared;
 use crate::fault::Fault;
+use crate::usecases::{access, record_links};
 
 /// Who may come to a route.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,16 +33,21 @@ pub enum Guard {
     Cookie,
     /// Whoever holds an access token.
     SignedIn,
-    /// A member of the shop in the path.
+    /// A member of the shop in the path, or of the job in it.
     Member,
-    /// Whoever is, or was, a member of the shop in the path: what a former member recorded
+    /// A member of the shop in the path, or of any one of its jobs.
+    Guest,
+    /// Whoever is, or was, a member of the shop in the path, or of the job in it: what a former member recorded
     /// while away is refused change by change and kept, not turned away unread.
     Pusher,
-    /// A lead of the shop in the path.
+    /// A lead of the shop in the path, or of the job in it.
     Lead,
     /// A member of the shop in the path, by access token or by session cookie; only to look.
     Viewer,
-    /// A member of the shop in the path, by session cookie; whoever isn't signed in is asked to.
+    /// As [`Guard::Viewer`], or whoever holds an opened link to the record of the job in the path.
+    Reader,
+    /// A member, by session cookie, or whoever holds an opened link to the record of the job in the path;
+    /// whoever isn't signed in is asked to.
     Page,
 }
 
@@ -57,7 +64,7 @@ pub struct Session {
     pub expires: UtcMillis,
 }
 
-/// A member of the shop in the path.
+/// A member of the shop in the path, or of the job in it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Member {
     /// Who.
@@ -66,9 +73,14 @@ pub struct Member {
     pub device: DeviceId,
     /// Of which shop.
     pub shop: ShopId,
-    /// With which roles; none for a former member, whom only [`Guard::Pusher`] lets in.
+    /// With which roles, those on the job in the path among them; none for a former member, whom only
+    /// [`Guard::Pusher`] lets in, and for a guest where the path names no job, whom only [`Guard::Guest`] does.
     pub roles: Roles,
 }
+
+/// Somebody who may look at the record of this log.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Reader(pub LogId);
 
 /// What a route's guard needs to know.
 #[derive(Clone)]
@@ -104,20 +116,16 @@ pub async fn enforce(State(post): State<Post>, mut request: Request, next: Next)
             too_often(post.deps.rates.count_person(post.rate, session.user))?;
             request.extensions_mut().insert(session);
         }
-        Guard::Page => match by_cookie(&post.deps, request.headers()).await {
-            Ok(session) => request = with_member(&post, session, request).await?,
-            Err(Fault::NotSignedIn | Fault::SessionOver) => {
+        Guard::Reader | Guard::Page => match with_reader(&post, &peer, request).await {
+            Ok(passed) => request = passed,
+            Err(Fault::NotSignedIn | Fault::SessionOver) if post.guard == Guard::Page => {
                 return Ok(Redirect::to(&Place::SignIn.to_string()).into_response());
             }
             Err(fault) => return Err(fault.into()),
         },
-        Guard::Member | Guard::Pusher | Guard::Lead | Guard::Viewer => {
-            let session = match by_access_token(&post.deps, request.headers()).await {
-                Err(_) if post.guard == Guard::Viewer && request.method().is_safe() => {
-                    by_cookie(&post.deps, request.headers()).await?
-                }
-                session => session?,
-            };
+        Guard::Member | Guard::Guest | Guard::Pusher | Guard::Lead | Guard::Viewer => {
+            let only_looks = request.method().is_safe();
+            let session = session(&post, request.headers(), only_looks).await?;
             too_often(post.deps.rates.count_person(post.rate, session.user))?;
             request = with_member(&post, session, request).await?;
         }
@@ -130,24 +138,85 @@ fn too_often(counted: Result<(), TooOften>) -> Result<(), Fault> {
     counted.map_err(|TooOften(wait)| Fault::TooMany(wait))
 }
 
-#[derive(Deserialize)]
-struct ShopInPath {
-    shop: ShopId,
+/// The session that a guard goes by: an access token, a cookie, or either where one only looks.
+async fn session(post: &Post, headers: &HeaderMap, only_looks: bool) -> Result<Session, Fault> {
+    let deps = &post.deps;
+    if post.guard == Guard::Page {
+        return by_cookie(deps, headers).await;
+    }
+    match by_access_token(deps, headers).await {
+        Err(_) if only_looks && matches!(post.guard, Guard::Viewer | Guard::Reader) => {
+            by_cookie(deps, headers).await
+        }
+        session => session,
+    }
 }
 
-async fn with_member(post: &Post, session: Session, request: Request) -> ApiResult<Request> {
+#[derive(Deserialize)]
+struct LogInPath {
+    shop: ShopId,
+    job: Option<JobId>,
+}
+
+/// The log that the path names: the job's where it names one, else the shop's.
+async fn log_in_path(parts: &mut Parts) -> Result<LogId, Fault> {
+    let path = Path::<LogInPath>::from_request_parts(parts, &()).await;
+    let Path(LogInPath { shop, job }) = path.map_err(|_| Fault::NotFound)?;
+    Ok(job.map_or(LogId::Shop(shop), |job| LogId::Job(shop, job)))
+}
+
+async fn with_member(post: &Post, session: Session, request: Request) -> Result<Request, Fault> {
     let (mut parts, body) = request.into_parts();
-    let Path(ShopInPath { shop }) = Path::from_request_parts(&mut parts, &()).await?;
-    let member = post.deps.storage.member(shop, session.user).await?.ok_or(Fault::NotFound)?;
-    let roles = if member.retired { Roles::new() } else { member.roles };
-    if roles.is_empty() && post.guard != Guard::Pusher {
-        return Err(Fault::NotFound.into());
-    }
-    if post.guard == Guard::Lead && !roles.contains(&Role::Lead) {
-        return Err(Fault::NotPermitted("a lead").into());
-    }
-    parts.extensions.insert(Member { user: session.user, device: session.device, shop, roles });
+    let log = log_in_path(&mut parts).await?;
+    let member = member(post, &session, log).await?;
+    parts.extensions.insert(member);
     parts.extensions.insert(session);
+    Ok(Request::from_parts(parts, body))
+}
+
+/// The member that a session's person is, if the guard lets them pass.
+async fn member(post: &Post, session: &Session, log: LogId) -> Result<Member, Fault> {
+    let (deps, user, shop) = (&post.deps, session.user, log.shop());
+    let held = access::held(deps, log, user).await?;
+    let passes = match post.guard {
+        Guard::Pusher => held.known,
+        Guard::Guest => held.in_force() || !access::guest_logs(deps, user, Some(shop)).await?.is_empty(),
+        _ => held.in_force(),
+    };
+    if !passes {
+        return Err(Fault::NotFound);
+    }
+    if post.guard == Guard::Lead && !held.roles.contains(&Role::Lead) {
+        return Err(Fault::NotPermitted("a lead"));
+    }
+    Ok(Member { user, device: session.device, shop, roles: held.roles })
+}
+
+/// Lets a member pass, or whoever opened a link to this very record.
+async fn with_reader(post: &Post, peer: &Peer, request: Request) -> Result<Request, Fault> {
+    let (mut parts, body) = request.into_parts();
+    let session = session(post, &parts.headers, parts.method.is_safe()).await;
+    let log = log_in_path(&mut parts).await?;
+    let refused = match session {
+        Ok(session) => {
+            too_often(post.deps.rates.count_person(post.rate, session.user))?;
+            member(post, &session, log).await.err()
+        }
+        Err(fault) => {
+            too_often(post.deps.rates.count_address(post.rate, peer.counted()))?;
+            Some(fault)
+        }
+    };
+    if let Some(refused) = refused {
+        let opened = match cookie::read_link(&parts.headers) {
+            Some(token) => record_links::opened(&post.deps, token).await?,
+            None => None,
+        };
+        if opened != Some(log) {
+            return Err(refused);
+        }
+    }
+    parts.extensions.insert(Reader(log));
     Ok(Request::from_parts(parts, body))
 }
 

@@ -21,6 +21,8 @@ impl BodyLimit {
     pub const NONE: Self = Self(0);
     /// A form.
     pub const FORM: Self = Self(16 * 1024);
+    /// A statement to be signed, as long as one may be.
+    pub const STATEMENT: Self = Self(128 * 1024);
     /// A worksheet's input: a hole pattern of some hundred holes, a layup of some hundred plies.
     pub const INPUT: Self = Self(1024 * 1024);
     /// A push: clients send a megabyte at a time; JSON in JSON escapes its quotes.

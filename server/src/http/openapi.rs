@@ -48,9 +48,11 @@ pub fn document(routes: &[Route]) -> Value {
     let bearer =
         SecurityScheme::Http(HttpBuilder::new().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build());
     let session = SecurityScheme::ApiKey(ApiKey::Cookie(ApiKeyValue::new(cookie::NAME)));
+    let record = SecurityScheme::ApiKey(ApiKey::Cookie(ApiKeyValue::new(cookie::LINK)));
     let components = ComponentsBuilder::new()
         .security_scheme("accessToken", bearer)
         .security_scheme("sessionCookie", session)
+        .security_scheme("recordCookie", record)
         .build();
     let info = InfoBuilder::new().title("Faying").version(env!("CARGO_PKG_VERSION")).description(Some(ABOUT));
     let document =
@@ -115,9 +117,11 @@ fn operation(route: &Route) -> OperationBuilder {
 const fn schemes(guard: Guard) -> &'static [&'static str] {
     match guard {
         Guard::Anybody | Guard::Near => &[],
-        Guard::Cookie | Guard::Page => &["sessionCookie"],
-        Guard::SignedIn | Guard::Member | Guard::Pusher | Guard::Lead => &["accessToken"],
+        Guard::Cookie => &["sessionCookie"],
+        Guard::Page => &["sessionCookie", "recordCookie"],
+        Guard::SignedIn | Guard::Member | Guard::Guest | Guard::Pusher | Guard::Lead => &["accessToken"],
         Guard::Viewer => &["accessToken", "sessionCookie"],
+        Guard::Reader => &["accessToken", "sessionCookie", "recordCookie"],
     }
 }
 

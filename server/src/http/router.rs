@@ -22,7 +22,8 @@ use super::guard::{self, Guard, Post};
 use super::limits::{self, BodyLimit};
 use super::rates::Rate;
 use super::routes::{
-    auth, authority, bundle, calc, devices, health, invitations, logs, notices, pictures, record, uploads,
+    auth, authority, bundle, calc, devices, heads, health, invitations, logs, notices, pictures, record,
+    record_links, uploads,
 };
 use super::{headers, openapi, trace, tus};
 use crate::deps::Shared;
@@ -148,6 +149,24 @@ fn account_routes() -> Vec<Route> {
         ))
         .takes(Json("InvitationSecret"), BodyLimit::FORM)
         .gives(200, Json("InvitationView")),
+        account(Route::new(
+            POST,
+            SignedIn,
+            "/api/v1/auth/accept",
+            auth::accept,
+            "Take an invitation up with the account that is signed in",
+        ))
+        .takes(Json("InvitationSecret"), BodyLimit::FORM)
+        .gives(200, Json("Me")),
+        account(Route::new(
+            POST,
+            SignedIn,
+            "/api/v1/auth/confirm",
+            auth::confirm,
+            "Confirm a signature by password",
+        ))
+        .takes(Json("Confirm"), BodyLimit::STATEMENT)
+        .gives(200, Json("Confirmation")),
         Route::new(GET, SignedIn, "/api/v1/me", auth::me, "Who is signed in").gives(200, Json("Me")),
         Route::new(GET, SignedIn, "/api/v1/devices", devices::list, "The own devices")
             .gives(200, List("DeviceView")),
@@ -163,7 +182,7 @@ fn account_routes() -> Vec<Route> {
 
 fn shop_routes() -> Vec<Route> {
     use Content::{Json, List, Raw};
-    use Guard::{Lead, Member, Pusher, SignedIn};
+    use Guard::{Guest, Lead, Member, Pusher, SignedIn};
     const INVITATIONS: &str = "/api/v1/shops/{shop}/invitations";
     const SHOP_LOG: &str = "/api/v1/shops/{shop}/changes";
     const JOB_LOG: &str = "/api/v1/shops/{shop}/jobs/{job}/changes";
@@ -182,7 +201,7 @@ fn shop_routes() -> Vec<Route> {
             invitations::withdraw,
             "Withdraw an invitation that nobody used",
         ),
-        Route::new(GET, Member, "/api/v1/shops/{shop}/logs", logs::heads, "How far each log has come")
+        Route::new(GET, Guest, "/api/v1/shops/{shop}/logs", logs::heads, "How far each log has come")
             .gives(200, Json("Logs")),
         Route::new(GET, Member, SHOP_LOG, logs::pull, "Changes of the shop's log").gives(200, Json("Page")),
         Route::new(POST, Pusher, SHOP_LOG, logs::push, "Push changes into the shop's log")
@@ -192,6 +211,8 @@ fn shop_routes() -> Vec<Route> {
         Route::new(POST, Pusher, JOB_LOG, logs::push, "Push changes into a job's log")
             .takes(Json("Push"), BodyLimit::PUSH)
             .gives(200, Json("Pushed")),
+        Route::new(GET, Member, "/api/v1/shops/{shop}/head", heads::head, "The shop's log, vouched for")
+            .gives(200, Json("SignedHead")),
         Route::new(GET, Member, SHOP_STATE, logs::snapshot, "The shop's state, to open its log with")
             .gives(200, Json("Snapshot")),
         Route::new(GET, Member, JOB_STATE, logs::snapshot, "A job's state, to open its log with")
@@ -199,6 +220,14 @@ fn shop_routes() -> Vec<Route> {
         Route::new(
             GET,
             Member,
+            "/api/v1/shops/{shop}/jobs/{job}/head",
+            heads::head,
+            "A job's log, vouched for",
+        )
+        .gives(200, Json("SignedHead")),
+        Route::new(
+            GET,
+            Guest,
             "/api/v1/shops/{shop}/devices/{device}/key",
             devices::key,
             "The key that a device signs with",
@@ -211,7 +240,7 @@ fn shop_routes() -> Vec<Route> {
 
 fn photo_routes() -> Vec<Route> {
     use Content::{Nothing, Raw};
-    use Guard::{Anybody, SignedIn, Viewer};
+    use Guard::{Anybody, Reader, SignedIn};
     const PHOTOS: &str = "/api/v1/photos";
     const UPLOAD: &str = "/api/v1/photos/{upload}";
     let upload = |route: Route| route.rate(Rate::Upload);
@@ -246,7 +275,7 @@ fn photo_routes() -> Vec<Route> {
         .takes(Raw(tus::PART), BodyLimit::PART),
         Route::new(
             GET,
-            Viewer,
+            Reader,
             "/api/v1/shops/{shop}/jobs/{job}/photos/{digest}",
             pictures::picture,
             "A photo that one of the job's changes names",
@@ -257,12 +286,43 @@ fn photo_routes() -> Vec<Route> {
 
 /// What a job ends in. A browser shows and saves them, so a session cookie is enough.
 fn record_routes() -> Vec<Route> {
-    use Content::Raw;
-    use Guard::Viewer;
+    use Content::{Json, List, Raw};
+    use Guard::{Anybody, Lead, Reader, Viewer};
+    const LINKS: &str = "/api/v1/shops/{shop}/jobs/{job}/links";
     vec![
+        Route::new(GET, Lead, LINKS, record_links::list, "The links to a job's record")
+            .gives(200, List("RecordLinkView")),
+        Route::new(POST, Lead, LINKS, record_links::create, "Make a link to a job's record")
+            .takes(Json("MakeRecordLink"), BodyLimit::FORM)
+            .gives(201, Json("RecordLinkMade")),
+        Route::new(
+            DELETE,
+            Lead,
+            "/api/v1/shops/{shop}/jobs/{job}/links/{id}",
+            record_links::revoke,
+            "Revoke a link to a job's record",
+        ),
+        Route::new(
+            POST,
+            Anybody,
+            "/api/v1/links/open",
+            record_links::open,
+            "Exchange a record link's secret for a session that opens this record alone",
+        )
+        .rate(Rate::Account)
+        .takes(Json("InvitationSecret"), BodyLimit::FORM)
+        .gives(200, Json("OpenedRecord")),
         Route::new(
             GET,
-            Viewer,
+            Anybody,
+            "/api/v1/server-keys",
+            heads::keys,
+            "The keys that the server vouches with, the first one first",
+        )
+        .gives(200, List("ServerKey")),
+        Route::new(
+            GET,
+            Reader,
             "/api/v1/shops/{shop}/jobs/{job}/record.pdf",
             record::pdf,
             "A job's record to print, as PDF/A-3 with the job's data attached",

@@ -17,6 +17,7 @@ use std::sync::Arc;
 use app::record::document::in_utc;
 use bytes::Bytes;
 use paper::{Attachment, Block, Document, Moment, Span};
+use shared_types::countersign::SignedHead;
 use shared_types::digest::Digest;
 use shared_types::field::Mark;
 use shared_types::ids::{Author, WorksheetId};
@@ -42,6 +43,8 @@ pub struct Sources {
     pub pictures: BTreeMap<Digest, Picture>,
     /// When it is made.
     pub made: UtcMillis,
+    /// What the server vouches for with its key: the log that this was made of.
+    pub head: SignedHead,
 }
 
 /// The record of a job.
@@ -66,12 +69,27 @@ pub fn document(sources: &Sources) -> Result<Document> {
         made: moment(sources.made),
         footer: format!("{title}. Content digest of the job (SHA-256): {digest}. Made on {made}."),
         blocks,
-        attachments: vec![Attachment {
-            name: "job.json".to_owned(),
-            media_type: "application/json".to_owned(),
-            about: "The job's fold: everything that this record shows, for machines".to_owned(),
-            content: serde_json::to_vec(record.state).map_err(Fault::internal)?,
-        }],
+        attachments: vec![
+            attachment(
+                "job.json",
+                "The job's fold: everything that this record shows, for machines",
+                record.state,
+            )?,
+            attachment(
+                "head.json",
+                "How far the job's log had come, under the server's signature",
+                &record.sources.head,
+            )?,
+        ],
+    })
+}
+
+fn attachment(name: &str, about: &str, content: &impl serde::Serialize) -> Result<Attachment> {
+    Ok(Attachment {
+        name: name.to_owned(),
+        media_type: "application/json".to_owned(),
+        about: about.to_owned(),
+        content: serde_json::to_vec(content).map_err(Fault::internal)?,
     })
 }
 
@@ -170,15 +188,26 @@ fn in_use<'a, T: shared_types::entity::Entity + 'a>(all: impl Iterator<Item = &'
 
 #[cfg(test)]
 mod tests {
+    use std::collections::BTreeSet;
+
+    use shared_types::countersign::first_link;
+    use shared_types::ids::{LogId, ShopId};
+
     use super::*;
+    use crate::auth::keyring::Keyring;
+    use crate::usecases::countersign;
 
     /// A job's record by people without names, without photos.
     pub fn sources(state: JobState) -> Sources {
+        let made = UtcMillis(1_795_610_520_000);
+        let keys = Keyring::fleeting(made).unwrap();
+        let log = LogId::Shop(ShopId::default());
         Sources {
             state: Arc::new(state),
             names: Arc::new(|_| "somebody".to_owned()),
             pictures: BTreeMap::new(),
-            made: UtcMillis(1_795_610_520_000),
+            made,
+            head: countersign::sign(&keys, log, (0, first_link(log)), &BTreeSet::new(), made),
         }
     }
 

@@ -1,8 +1,8 @@
 //! The steps, each with all that was recorded on it.
 
-use app::differences;
 use app::record::document::in_utc;
 use app::record::step::{expiry_words, limits_words, mix_and_cure};
+use app::{differences, findings};
 use paper::{Block, Span, Table};
 use shared_types::coverage::on;
 use shared_types::entity::Entity as _;
@@ -60,6 +60,7 @@ fn one(record: &Record<'_>, id: StepId) -> Vec<Block> {
     blocks.extend(times(record, on_it));
     blocks.extend(photos(record, on_it));
     blocks.extend(on(&record.state.worksheets, on_it).filter_map(|(sheet, _)| record.see(*sheet)));
+    blocks.extend(overrides(record, id));
     blocks.extend(decisions(record, id, &status));
     blocks
 }
@@ -187,6 +188,15 @@ pub fn photos(record: &Record<'_>, step: Option<StepId>) -> Option<Block> {
     (!photos.is_empty()).then_some(Block::Photos(photos))
 }
 
+/// Hold points that were passed over.
+fn overrides(record: &Record<'_>, step: StepId) -> impl Iterator<Item = Block> {
+    findings::overridden(record.state, step).into_iter().map(|it| {
+        let by = it.by.map(|mark| record.by(&mark)).unwrap_or_default();
+        let said = format!("{} ({by}): {}", it.hold_point, it.reason);
+        Block::Text(vec![Span::strong("Hold point overridden: "), Span::plain(said)])
+    })
+}
+
 /// Offers' decisions with their findings, and what overtook an acceptance.
 fn decisions(record: &Record<'_>, step: StepId, status: &StepStatus) -> Vec<Block> {
     let mut blocks: Vec<Block> = Vec::new();
@@ -195,13 +205,13 @@ fn decisions(record: &Record<'_>, step: StepId, status: &StepStatus) -> Vec<Bloc
     decisions.sort_by_key(|(_, it)| it.created().copied());
     for (id, decision) in decisions {
         blocks.extend(decided(record, decision));
-        let findings = record.state.findings_of(*id).map(|(_, it)| {
-            let answer = it.answer.or_empty();
-            let answer = if answer.is_empty() { "not answered".to_owned() } else { answer.0 };
-            vec![Span::strong("Finding: "), Span::plain(format!("{} — Answer: {answer}", it.text.or_empty()))]
+        let listed = record.state.findings_of(*id).map(|(id, it)| {
+            let (text, answer) =
+                (findings::finding(record.state, id, it), findings::answer(record.state, id, it));
+            vec![Span::strong("Finding: "), Span::plain(format!("{text} — {answer}"))]
         });
-        let findings: Vec<_> = findings.collect();
-        blocks.extend((!findings.is_empty()).then_some(Block::List(findings)));
+        let listed: Vec<_> = listed.collect();
+        blocks.extend((!listed.is_empty()).then_some(Block::List(listed)));
     }
     if let StepStatus::Accepted { since, .. } = status
         && !since.is_empty()

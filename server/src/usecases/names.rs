@@ -14,11 +14,19 @@ use crate::printed::Names;
 /// # Errors
 /// When the store can't be read.
 pub async fn of(storage: &dyn Storage, shop: ShopId) -> Result<Names> {
-    let members = storage.members(shop).await?;
-    let names: BTreeMap<UserId, String> =
-        members.into_iter().map(|member| (member.user, member.name)).collect();
+    let names = by_id(storage, shop).await?;
     Ok(Arc::new(move |author| match author {
         Author::Server => "the server".to_owned(),
         Author::Person(user) => names.get(&user).cloned().unwrap_or_else(|| "somebody".to_owned()),
     }))
+}
+
+/// The names of a shop's people and guests, former ones among them. Where somebody is both, the shop's counts.
+///
+/// # Errors
+/// When the store can't be read.
+pub async fn by_id(storage: &dyn Storage, shop: ShopId) -> Result<BTreeMap<UserId, String>> {
+    let guests = storage.job_members(shop).await?.into_iter().map(|guest| (guest.user, guest.name));
+    let members = storage.members(shop).await?.into_iter().map(|member| (member.user, member.name));
+    Ok(guests.chain(members).collect())
 }

@@ -10,6 +10,7 @@ use paper::PaperError;
 use photo_store::{PhotoStore, PictureSize};
 use shared_types::digest::Digest;
 use shared_types::entity::Entity as _;
+use shared_types::fold::Folded as _;
 use shared_types::ids::{LogId, ShopId};
 use shared_types::job::JobState;
 use shared_types::time::UtcMillis;
@@ -18,7 +19,9 @@ use tokio::sync::Semaphore;
 use tokio_util::sync::CancellationToken;
 
 use super::read_photo::whole_picture;
-use super::{names, read_log};
+use super::{countersign, names, read_log};
+use crate::auth::keyring::Keyring;
+use crate::bundle::contents::link;
 use crate::fault::{Fault, Result};
 use crate::printed::{self, Picture, Sources};
 
@@ -52,12 +55,13 @@ impl Printer {
         &self,
         storage: &dyn Storage,
         photos: &PhotoStore,
+        keys: &Keyring,
         log: LogId,
         made: UtcMillis,
     ) -> Result<Bytes> {
         let _waiting = self.queue.try_acquire().map_err(|_| Fault::TooMany(COME_BACK))?;
         let turn = Arc::clone(&self.turns).acquire_owned().await.map_err(Fault::internal)?;
-        let sources = gather(storage, photos, log, made).await?;
+        let sources = gather(storage, photos, keys, log, made).await?;
         let stop = CancellationToken::new();
         let _gone = stop.clone().drop_guard();
         let printing = tokio::task::spawn_blocking(move || {
@@ -79,8 +83,20 @@ fn print(sources: &Sources, stop: &CancellationToken) -> Result<Bytes> {
     }
 }
 
-async fn gather(storage: &dyn Storage, photos: &PhotoStore, log: LogId, made: UtcMillis) -> Result<Sources> {
-    let state: JobState = read_log::state(storage, log).await?;
+async fn gather(
+    storage: &dyn Storage,
+    photos: &PhotoStore,
+    keys: &Keyring,
+    log: LogId,
+    made: UtcMillis,
+) -> Result<Sources> {
+    let changes = read_log::changes(storage, log).await?;
+    let mut state = JobState::default();
+    for logged in &changes {
+        state.fold(&read_log::entry(logged)?);
+    }
+    let end = (changes.len() as u64, link(log, &changes));
+    let head = countersign::sign(keys, log, end, &storage.refused(log).await?, made);
     let names = names::of(storage, log.shop()).await?;
     let in_use = state.photos.values().filter(|photo| !photo.it.is_retired());
     let digests: BTreeSet<Digest> = in_use.filter_map(|photo| photo.it.digest.get().copied()).collect();
@@ -89,7 +105,7 @@ async fn gather(storage: &dyn Storage, photos: &PhotoStore, log: LogId, made: Ut
         .buffer_unordered(READING)
         .try_collect::<BTreeMap<_, _>>()
         .await?;
-    Ok(Sources { state: Arc::new(state), names, pictures, made })
+    Ok(Sources { state: Arc::new(state), names, pictures, made, head })
 }
 
 /// A photo sized for print; what has not arrived or can't be shown says so in its place.

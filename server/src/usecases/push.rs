@@ -16,7 +16,8 @@ use shared_types::shop::Roles;
 use storage::{Answer, Batch, PreparedChange, Refusal, Sender};
 use uuid::Uuid;
 
-use super::answer_worksheets;
+use super::{answer_worksheets, confirm};
+use crate::auth::keyring;
 use crate::auth::signing::{PublicKey, SignatureChecker};
 use crate::deps::Deps;
 use crate::fault::{Fault, Result, chain};
@@ -61,6 +62,7 @@ pub async fn push(deps: &Deps, pusher: Pusher, log: LogId, push: Push) -> Result
     let changes: Arc<[SignedChange]> = push.changes.into();
     let mut checked = check_all(Arc::clone(&changes), pusher.clone(), log, key).await?;
     refuse_others_property(deps, &pusher, log, &mut checked).await?;
+    refuse_unconfirmed(deps, &pusher, log, &mut checked).await?;
 
     let now = deps.clock.now();
     let refusals = refusals(&checked, &changes, &pusher, log, now);
@@ -160,6 +162,32 @@ async fn refuse_others_property(
             }
             // Of what this very push brings, the pusher is the author.
             None => drop(owners.entry(property.entity).or_insert(me)),
+        }
+    }
+    Ok(())
+}
+
+/// A signature is taken with the server's own word for it: that this person typed their password for exactly
+/// this. What a phone of an older version signed without is another kind, and shows as not confirmed.
+async fn refuse_unconfirmed(deps: &Deps, pusher: &Pusher, log: LogId, checked: &mut [Checked]) -> Result<()> {
+    let signs = |it: &PreparedChange| matches!(it.change().body, Body::Known(Known::Signature(_)));
+    if !checked.iter().flatten().any(signs) {
+        return Ok(());
+    }
+    // All keys that the server ever had: what was confirmed may wait in a phone's outbox for long.
+    let keys = keyring::check(&deps.storage.server_keys().await?);
+    for it in checked {
+        let Ok(prepared) = &*it else { continue };
+        let Body::Known(Known::Signature(body)) = &prepared.change().body else { continue };
+        let held =
+            confirm::check(log, pusher.user, body, |key, text, signature| keys.signed(key, text, signature));
+        if let Err(why) = held {
+            *it = Err(NotTaken {
+                id: Some(prepared.change().id),
+                reason: RefusalReason::NotConfirmed,
+                detail: why.to_string(),
+                problems: Vec::new(),
+            });
         }
     }
     Ok(())

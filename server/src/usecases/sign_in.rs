@@ -2,17 +2,20 @@
 
 use std::net::IpAddr;
 
-use shared_types::api::{DeviceIntroduction, Join, Me, Session as SessionView, SignIn};
+use shared_types::api::{
+    DeviceIntroduction, JobMembership, Join, Me, Membership, Session as SessionView, SignIn,
+};
 use shared_types::body::On;
 use shared_types::check::{Checked as _, Problem, problem};
 use shared_types::digest::Digest;
-use shared_types::ids::{DeviceId, LogId, UserId};
-use shared_types::shop::MemberPatch;
+use shared_types::ids::{DeviceId, UserId};
+use shared_types::shop::{JobMemberPatch, MemberPatch, Roles};
 use shared_types::text::ShortText;
-use storage::{Family, NewUser, Rotation, Session, User};
+use storage::{Family, Invitation, NewUser, OwnChanges, Rotation, Session, User};
 use uuid::Uuid;
 
-use super::own_changes::{self, Wish};
+use super::invite;
+use super::own_changes::{self, Wish, Written};
 use crate::auth::login::Login;
 use crate::auth::refresh::{self, RefreshToken};
 use crate::auth::signing::PublicKey;
@@ -74,11 +77,7 @@ pub async fn join(deps: &Deps, asked: Join) -> Result<Begun> {
         return Err(Fault::OutOfLimits(problems));
     }
 
-    let secret = Digest::of(asked.secret.as_bytes());
-    let invitation = deps.storage.invitation(secret).await?.ok_or(Fault::InvitationOver)?;
-    if invitation.used_by.is_some() || invitation.expires <= now {
-        return Err(Fault::InvitationOver);
-    }
+    let invitation = invite::in_force(deps, &asked.secret).await?;
     refuse_other_key(deps, &device).await?;
     let user = NewUser {
         id: UserId(Uuid::now_v7()),
@@ -88,14 +87,57 @@ pub async fn join(deps: &Deps, asked: Join) -> Result<Begun> {
         added: now,
     };
     let id = user.id;
-    let patch = MemberPatch { name: Some(name), roles: Some(invitation.roles), ..MemberPatch::default() };
-    let wishes = vec![Wish::new(On { id, set: patch })];
-    let (own, written) =
-        own_changes::write(deps.server.clone(), LogId::Shop(invitation.shop), wishes, now).split();
-    deps.storage.join(secret, user, own).await?;
+    let (own, written) = membership(deps, &invitation, id, name);
+    deps.storage.join(Digest::of(asked.secret.as_bytes()), user, own).await?;
     written.check()?;
     let user = deps.storage.user(id).await?.ok_or(Fault::NotFound)?;
     begin(deps, &user, &device).await
+}
+
+/// Takes an invitation up with the account that is signed in.
+///
+/// # Errors
+/// When the invitation is over.
+pub async fn accept(deps: &Deps, user: UserId, secret: &str) -> Result<Me> {
+    let invitation = invite::in_force(deps, secret).await?;
+    let user = deps.storage.user(user).await?.ok_or(Fault::NotFound)?;
+    let (own, written) = membership(deps, &invitation, user.id, ShortText(user.name.clone()));
+    deps.storage.accept(Digest::of(secret.as_bytes()), user.id, deps.clock.now(), own).await?;
+    written.check()?;
+    view(deps, &user).await
+}
+
+/// The membership that an invitation gives, in the log of the shop or of the job.
+fn membership(deps: &Deps, invitation: &Invitation, id: UserId, name: ShortText) -> (OwnChanges, Written) {
+    let (name, roles) = (Some(name), Some(invitation.roles.clone()));
+    let wish = match invitation.job {
+        None => Wish::new(On { id, set: MemberPatch { name, roles, retired: Some(false) } }),
+        Some(_) => {
+            let until = Some(invitation.until);
+            Wish::new(On { id, set: JobMemberPatch { name, roles, until, retired: Some(false) } })
+        }
+    };
+    own_changes::write(deps.server.clone(), invitation.log(), vec![wish], deps.clock.now()).split()
+}
+
+/// Has a person who is signed in prove once more who they are. Wrong tries count as those at signing in do.
+///
+/// # Errors
+/// When the password is wrong, or too many were.
+pub async fn prove(deps: &Deps, user: UserId, password: String, from: IpAddr) -> Result<()> {
+    let now = deps.clock.now();
+    let user = deps.storage.user(user).await?.filter(|user| !user.disabled).ok_or(Fault::SessionOver)?;
+    let login = Login::read(&user.login)?;
+    deps.tries.check(&login, from, now)?;
+    let fits =
+        password.len() <= password::MOST_BYTES && deps.passwords.fits(password, Some(user.password)).await?;
+    if fits {
+        deps.tries.right(&login, from, now);
+        Ok(())
+    } else {
+        deps.tries.wrong(&login, from, now);
+        Err(Fault::WrongCredentials)
+    }
 }
 
 /// Goes on with a session: the token's successor, and a new access token.
@@ -165,8 +207,21 @@ async fn answer(deps: &Deps, user: &User, session: &Session, token: RefreshToken
 }
 
 async fn view(deps: &Deps, user: &User) -> Result<Me> {
-    let shops = deps.storage.memberships(user.id).await?;
-    Ok(Me { user: user.id, login: user.login.clone(), name: user.name.clone(), shops })
+    let mut shops = deps.storage.memberships(user.id).await?;
+    let now = deps.clock.now();
+    let mut jobs = Vec::new();
+    for it in deps.storage.jobs_of(user.id).await? {
+        let roles = it.roles_at(now);
+        if roles.is_empty() {
+            continue;
+        }
+        // A guest's shop is told by name, with no roles in it: whoever lists its logs finds the job.
+        if !shops.iter().any(|shop| shop.shop == it.shop) {
+            shops.push(Membership { shop: it.shop, name: it.shop_name, roles: Roles::new() });
+        }
+        jobs.push(JobMembership { shop: it.shop, job: it.job, roles, until: it.until });
+    }
+    Ok(Me { user: user.id, login: user.login.clone(), name: user.name.clone(), shops, jobs })
 }
 
 fn introduction(device: DeviceIntroduction) -> Result<DeviceIntroduction> {

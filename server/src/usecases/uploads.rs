@@ -14,6 +14,7 @@ use shared_types::ids::{LogId, UploadId, UserId};
 use shared_types::shop::{Role, Roles};
 use storage::{NewUpload, Photo, Upload, UploadState};
 
+use super::access;
 use crate::auth::secret;
 use crate::deps::{Deps, Shared};
 use crate::fault::{Fault, Result, chain};
@@ -134,8 +135,7 @@ pub async fn own(deps: &Deps, user: UserId, upload: UploadId) -> Result<Upload> 
 }
 
 async fn roles(deps: &Deps, log: LogId, user: UserId) -> Result<Roles> {
-    let member = deps.storage.member(log.shop(), user).await?;
-    Ok(member.filter(|member| !member.retired).map(|member| member.roles).unwrap_or_default())
+    Ok(access::held(deps, log, user).await?.roles)
 }
 
 fn worker(roles: &Roles) -> Result<()> {

@@ -6,22 +6,25 @@ use std::io::Read as _;
 use std::path::Path;
 
 use bytes::Bytes;
+use faying::auth::keyring::Keyring;
 use faying::auth::secret::Secret;
 use faying::auth::signing::SigningDevice;
 use faying::bundle::frame::{Framed, directory};
 use faying::clock::Clock;
 use faying::deps::{Config, Deps, Stores};
 use faying::usecases::push::{Pusher, push};
+use faying::usecases::read_log;
 use faying::usecases::shops::{NewPerson, Shop, add_person};
 use serde_json::Value;
-use shared_types::api::{DeviceIntroduction, Push, PushAnswer};
+use shared_types::api::{DeviceIntroduction, Logged, Push, PushAnswer};
 use shared_types::body::{Body, On, OnStep, The};
 use shared_types::change::Change;
 use shared_types::digest::Digest;
+use shared_types::fold::Folded as _;
 use shared_types::ids::{
     Author, ChangeId, DeviceId, JobId, LogId, PhotoId, ShopId, StepId, UserId, WorksheetId,
 };
-use shared_types::job::{JobPatch, PhotoPatch, StepPatch, WorksheetPatch};
+use shared_types::job::{JobPatch, JobState, PhotoPatch, StepPatch, WorksheetPatch};
 use shared_types::shop::{Role, Roles};
 use shared_types::stamp::Clock as StampClock;
 use shared_types::worksheet::WorksheetKind;
@@ -43,7 +46,8 @@ pub fn job_in(place: &Place) -> JobId {
             photo_store::PhotoStore::open(&format!("file://{}", data.join("photos").display())).unwrap();
         let secret = Secret::load_or_make(&data.join("secret")).unwrap();
         let stores = Stores { storage, photos };
-        let deps = Deps::new(stores, &secret, Clock::system(), Config::default()).await.unwrap();
+        let keys = Keyring::open(&data.join("keys"), Clock::system().now()).unwrap();
+        let deps = Deps::new(stores, &secret, keys, Clock::system(), Config::default()).await.unwrap();
         let job = fill(&deps).await;
         deps.storage.close().await;
         job
@@ -211,13 +215,48 @@ fn a_forger_who_makes_the_manifests_anew_is_found_out() {
         ("a change altered", log.replace("Drill out", "Drill in!")),
         ("a signature taken from another", swapped_signatures(&lines)),
     ];
-    for (what, forged) in forgeries {
+    let refusals = format!("job-{job}/data/refusals.json");
+    let moved = log.replacen("\"received\":1", "\"received\":2", 1);
+    let invented = format!("[\"{}\"]", Digest::of(b"a change that never was"));
+    let forgeries = forgeries.map(|(what, forged)| (what, &changes, forged)).into_iter().chain([
+        ("a change received at another time", &changes, moved),
+        ("a refusal invented", &refusals, invented),
+    ]);
+    for (what, name, forged) in forgeries {
         let mut altered = files.clone();
-        altered.insert(changes.clone(), forged.into_bytes());
+        assert_ne!(altered[name], forged.as_bytes(), "{what}");
+        altered.insert(name.clone(), forged.into_bytes());
         make_manifests_anew(&mut altered, &format!("job-{job}"));
         let ran = verify_files(&place, &altered).expect(1);
         assert!(ran.out.contains("FAILS"), "{what}: {ran:?}");
     }
+}
+
+/// Even whoever folds the log anew and leaves its end out is found out: the server signed where it ends.
+#[test]
+fn a_log_that_is_cut_short_with_its_fold_is_found_out() {
+    let place = Place::new();
+    let job = job_in(&place).to_string();
+    let bundle = place.path("job.zip");
+    place.run(&["export", &job, "--out", text(&bundle)]).expect(0);
+    let mut files = unpacked(&bundle);
+    let changes = format!("job-{job}/data/changes.jsonl");
+    let log = String::from_utf8(files[&changes].clone()).unwrap();
+    let kept: Vec<&str> = log.lines().take(log.lines().count() - 1).collect();
+    let mut state = JobState::default();
+    for line in &kept {
+        let logged: Logged = serde_json::from_str(line).unwrap();
+        state.fold(&read_log::entry(&logged).unwrap());
+    }
+    files.insert(changes, (kept.join("\n") + "\n").into_bytes());
+    files.insert(format!("job-{job}/data/state.json"), serde_json::to_vec(&state).unwrap());
+    make_manifests_anew(&mut files, &format!("job-{job}"));
+    let ran = verify_files(&place, &files).expect(1);
+    let failures: Vec<&str> = ran.out.lines().filter(|line| line.starts_with("FAILS")).collect();
+    // How long the bag is stands in a tag file, which this forger forgot; the two others nobody can write.
+    let found = |what: &str| failures.iter().any(|line| line.contains(what));
+    assert!(found("the log ends where the server says"), "{ran:?}");
+    assert!(found("the log's chain leads to the link"), "{ran:?}");
 }
 
 fn without_line(lines: &[&str], at: usize) -> String {
@@ -312,6 +351,8 @@ fn a_backup_brings_everything_back_on_another_machine() {
     let bundle = other.path("job.zip");
     other.run(&["export", &job, "--out", text(&bundle)]).expect(0);
     other.run(&["verify", text(&bundle)]).expect(0);
+    // The keys came along: it is the same server's word.
+    assert_eq!(other.run(&["key", "list"]).expect(0).out, place.run(&["key", "list"]).expect(0).out);
     // The secret came along: an account can be looked after, so the server starts on it.
     other.run(&["user", "list"]).expect(0);
 

@@ -5,6 +5,7 @@
 mod bundles;
 mod calc;
 mod flips;
+mod keys;
 mod program;
 mod record;
 mod serving;

@@ -2,12 +2,14 @@
 
 use std::process::{Command, Stdio};
 
+use faying::auth::keyring::{self, Keyring};
 use faying::auth::secret::Secret;
 use faying::clock::Clock;
 use faying::deps::{Config, Deps, Shared, Stores};
 use faying::printed::{self, Sources};
-use faying::usecases::{names, read_log};
+use faying::usecases::{countersign, names, read_log};
 use paper::{Block, Document, Span};
+use shared_types::countersign::SignedHead;
 use shared_types::ids::LogId;
 use shared_types::job::JobState;
 use shared_types::time::UtcMillis;
@@ -24,7 +26,8 @@ async fn demo(place: &Place) -> (Shared, LogId) {
     let photos = photo_store::PhotoStore::open(&format!("file://{}", data.join("photos").display())).unwrap();
     let secret = Secret::load_or_make(&data.join("secret")).unwrap();
     let clock = Clock::new(|| NOW);
-    let deps = Deps::new(Stores { storage, photos }, &secret, clock, Config::default()).await.unwrap();
+    let keys = Keyring::open(&data.join("keys"), NOW).unwrap();
+    let deps = Deps::new(Stores { storage, photos }, &secret, keys, clock, Config::default()).await.unwrap();
     faying::demo::load(&deps).await.unwrap();
     for log in read_log::job_logs(deps.storage.as_ref()).await.unwrap() {
         let state: JobState = read_log::state(deps.storage.as_ref(), log).await.unwrap();
@@ -42,8 +45,9 @@ async fn the_demo_job_has_its_whole_record() {
     let (deps, log) = demo(&place).await;
     let state = read_log::state(deps.storage.as_ref(), log).await.unwrap();
     let names = names::of(deps.storage.as_ref(), log.shop()).await.unwrap();
+    let head = countersign::head(deps.storage.as_ref(), &deps.keys, log, NOW).await.unwrap();
     let sources =
-        Sources { state: std::sync::Arc::new(state), names, pictures: Default::default(), made: NOW };
+        Sources { state: std::sync::Arc::new(state), names, pictures: Default::default(), made: NOW, head };
     let document = printed::document(&sources).unwrap();
     insta::assert_snapshot!(without_digests(&told(&document)));
     deps.storage.close().await;
@@ -54,7 +58,7 @@ async fn the_demo_job_has_its_whole_record() {
 async fn other_programs_read_the_record() {
     let place = Place::new();
     let (deps, log) = demo(&place).await;
-    let pdf = deps.printer.print(deps.storage.as_ref(), &deps.photos, log, NOW).await.unwrap();
+    let pdf = deps.printer.print(deps.storage.as_ref(), &deps.photos, &deps.keys, log, NOW).await.unwrap();
     let state: JobState = read_log::state(deps.storage.as_ref(), log).await.unwrap();
     deps.storage.close().await;
     let path = place.path("record.pdf");
@@ -68,6 +72,11 @@ async fn other_programs_read_the_record() {
         let attached: JobState =
             serde_json::from_slice(&read("qpdf", &["--show-attachment=job.json", path])).unwrap();
         assert_eq!(attached, state);
+        let signed: SignedHead =
+            serde_json::from_slice(&read("qpdf", &["--show-attachment=head.json", path])).unwrap();
+        let keys = keyring::check(deps.keys.introduced());
+        assert!(keys.signed(signed.key, &signed.head.text(), &signed.signature));
+        assert_eq!(signed.head.log, log);
     }
     if is_there("pdftotext") {
         let text = String::from_utf8(read("pdftotext", &["-layout", path, "-"])).unwrap();

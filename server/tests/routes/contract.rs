@@ -139,7 +139,13 @@ async fn every_guarded_route_turns_strangers_away() {
             }
             Guard::Page => assert_eq!(answer.header("location"), Some("/sign-in"), "{}", name(&route)),
             Guard::Cookie => assert_eq!(answer.code(), "session-over", "{}", name(&route)),
-            Guard::SignedIn | Guard::Member | Guard::Pusher | Guard::Lead | Guard::Viewer => {
+            Guard::SignedIn
+            | Guard::Member
+            | Guard::Guest
+            | Guard::Pusher
+            | Guard::Lead
+            | Guard::Viewer
+            | Guard::Reader => {
                 assert_eq!(answer.status.as_u16(), 401, "{}", name(&route));
             }
         }
@@ -163,7 +169,7 @@ fn method(route: &Route) -> reqwest::Method {
 }
 
 /// `post /api/v1/me`.
-fn name(route: &Route) -> String {
+pub fn name(route: &Route) -> String {
     use axum::routing::MethodFilter;
     let method = [
         (MethodFilter::GET, "get"),

@@ -7,6 +7,7 @@ use std::sync::atomic::{AtomicI64, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
+use faying::auth::keyring::Keyring;
 use faying::auth::secret::Secret;
 use faying::auth::signing::SigningDevice;
 use faying::clock::Clock;
@@ -71,7 +72,8 @@ impl Server {
         let photos = PhotoStore::open(&format!("file://{}", folder.path().join("photos").display())).unwrap();
         let stores = Stores { storage: storage::open(&database).await.unwrap(), photos };
         let secret = Secret::fleeting().unwrap();
-        let deps = Deps::new(stores, &secret, clock, Config::default()).await.unwrap();
+        let keys = Keyring::fleeting(clock.now()).unwrap();
+        let deps = Deps::new(stores, &secret, keys, clock, Config::default()).await.unwrap();
         let listener = TcpListener::bind("127.0.0.1:0").unwrap();
         let url = format!("http://{}", listener.local_addr().unwrap());
         let (stop, stopped) = oneshot::channel();

@@ -8,12 +8,16 @@
 
 mod accounts;
 mod answers;
+mod confirmations;
 mod contract;
+mod guests;
 mod harness;
 mod input;
 mod people;
 mod photos;
 mod pushes;
+mod record_links;
+mod role_matrix;
 mod roles;
 mod snapshots;
 mod tokens;

@@ -1,14 +1,18 @@
 //! Bodies that these tests push, in the words of the trade.
 
+use faying::usecases::confirm;
 use serde_json::json;
-use shared_types::body::{Body, On, OnStep, The};
-use shared_types::ids::{DecisionId, FindingId, NoteId, OfferId, StepId, UserId, WorksheetId};
+use shared_types::body::{Body, Known, On, OnStep, The};
+use shared_types::ids::{DecisionId, FindingId, LogId, NoteId, OfferId, StepId, UserId, WorksheetId};
 use shared_types::job::{
     DecisionPatch, FindingPatch, JobPatch, NotePatch, OfferPatch, Outcome, StepPatch, WorksheetPatch,
 };
 use shared_types::shop::{MemberPatch, Role};
+use shared_types::signature::{Confirmed, SignaturePatch};
 use shared_types::worksheet::WorksheetKind;
 use uuid::Uuid;
+
+use crate::harness::Server;
 
 pub fn job() -> Body {
     let set = JobPatch { title: Some("Re-fit the tip fairing".into()), ..JobPatch::default() };
@@ -62,4 +66,30 @@ pub fn member_retired(id: UserId) -> Body {
 
 pub fn from_newer_version() -> Body {
     Body::Unknown { kind: "torque.v7".into(), body: json!({ "kind": "torque.v7", "set": { "value": 3 } }) }
+}
+
+/// A signature with the server's word for it; anything else as it is.
+pub fn confirmed(server: &Server, user: UserId, log: LogId, body: Body) -> Body {
+    let Body::Known(Known::Signature(On { id, set })) = body else { return body };
+    let capacity = set.capacity.unwrap_or_default();
+    let statement = set.statement.clone().unwrap_or_else(|| "I did this.".into());
+    let coverage = set.coverage.clone().unwrap_or_default();
+    let confirmed = Confirmed {
+        log,
+        signature: id,
+        user,
+        capacity,
+        coverage: coverage.digest,
+        statement: statement.clone(),
+        at: server.now(),
+    };
+    let confirmation = confirm::sign(&server.deps.keys, &confirmed);
+    let set = SignaturePatch {
+        capacity: Some(capacity),
+        statement: Some(statement),
+        coverage: Some(coverage),
+        confirmation: Some(Some(confirmation)),
+        ..set
+    };
+    On { id, set }.into()
 }

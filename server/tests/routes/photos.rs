@@ -16,13 +16,13 @@ use crate::people;
 
 /// JPEGs of 2 x 2 and of 64 x 48 pixels, drawn for these tests.
 const SMALL: &[u8] = include_bytes!("photos/small.jpg");
-const PICTURE: &[u8] = include_bytes!("photos/picture.jpg");
+pub const PICTURE: &[u8] = include_bytes!("photos/picture.jpg");
 
-fn tus(method: Method, path: impl Into<String>) -> Request {
+pub fn tus(method: Method, path: impl Into<String>) -> Request {
     Request::new(method, path).header("tus-resumable", "1.0.0")
 }
 
-fn announcement(log: LogId, digest: Digest, media_type: &str, length: u64) -> Request {
+pub fn announcement(log: LogId, digest: Digest, media_type: &str, length: u64) -> Request {
     let pair = |name: &str, value: &str| format!("{name} {}", STANDARD.encode(value));
     let metadata =
         [pair("log", &log.to_string()), pair("digest", &digest.to_string()), pair("type", media_type)];
@@ -31,7 +31,7 @@ fn announcement(log: LogId, digest: Digest, media_type: &str, length: u64) -> Re
         .header("upload-metadata", metadata.join(","))
 }
 
-fn part(place: &str, offset: usize, bytes: &[u8]) -> Request {
+pub fn part(place: &str, offset: usize, bytes: &[u8]) -> Request {
     tus(Method::PATCH, place)
         .header("content-type", "application/offset+octet-stream")
         .header("upload-offset", offset.to_string())
@@ -43,12 +43,12 @@ async fn begin(phone: &Phone, log: LogId, bytes: &[u8]) -> String {
     phone.send(request).await.expect(201).header("location").unwrap().to_owned()
 }
 
-async fn upload(phone: &Phone, log: LogId, bytes: &[u8]) -> Answer {
+pub async fn upload(phone: &Phone, log: LogId, bytes: &[u8]) -> Answer {
     let place = begin(phone, log, bytes).await;
     phone.send(part(&place, 0, bytes)).await
 }
 
-fn photo(digest: Digest) -> Body {
+pub fn photo(digest: Digest) -> Body {
     let set = PhotoPatch { digest: Some(digest), ..PhotoPatch::default() };
     OnStep { id: PhotoId(Uuid::now_v7()), step: None, set }.into()
 }

@@ -21,7 +21,7 @@ use shared_types::working_time::EstimatePatch;
 use uuid::Uuid;
 
 use crate::harness::{Phone, Request, Server, changes_path, new_job, refused, taken};
-use crate::people;
+use crate::people::{self, confirmed};
 
 /// Which roles may, by action: lead, mechanic, inspector, observer.
 const ALL: [Role; 4] = [Role::Lead, Role::Mechanic, Role::Inspector, Role::Observer];
@@ -77,7 +77,7 @@ fn in_a_job() -> Vec<Action> {
             people::worksheet(WorksheetId(id()), "rivet-length", json!({})),
             [true, true, false, false],
         ),
-        ("sign", true, signature(None), [true, true, true, false]),
+        ("sign", true, signature(Some(Capacity::Unsaid)), [true, true, true, false]),
         ("sign as who did the work", true, signature(Some(Capacity::Performed)), [true, true, false, false]),
         ("sign as who accepted it", true, signature(Some(Capacity::Accepted)), [false, false, true, false]),
         (
@@ -154,6 +154,7 @@ async fn each_role_may_push_what_is_its_own_and_nothing_else() {
         let mut phone = server.phone(&format!("only-{}", role.word()), &[role]).await;
         for (action, in_job, body, may) in in_a_job().into_iter().chain(in_a_shop()) {
             let log = if in_job { phone.job_log(job) } else { LogId::Shop(server.shop) };
+            let body = confirmed(&server, phone.user.unwrap(), log, body);
             let answer = phone.push(log, body).await;
             if may[place] {
                 taken(&answer);

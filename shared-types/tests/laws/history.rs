@@ -225,12 +225,9 @@ fn review() -> impl Strategy<Value = Body> {
             OnStep { id: FindingId(Uuid::from_u128(finding)), step: on(n), set }.into()
         }),
         (0..2_u8, 0..2_u128, 0..2_u128).prop_map(move |(n, finding, reading)| {
-            let (finding, reading) = (FindingId(Uuid::from_u128(finding)), Uuid::from_u128(reading));
-            let set = ProofPatch {
-                finding: Some(finding),
-                reading: Some(Some(ReadingId(reading))),
-                ..ProofPatch::default()
-            };
+            let (finding, reading) =
+                (FindingId(Uuid::from_u128(finding)), ReadingId(Uuid::from_u128(reading)));
+            let set = ProofPatch { finding: Some(finding), reading: Some(reading), ..ProofPatch::default() };
             OnStep { id: proof_id(finding, reading), step: on(n), set }.into()
         }),
         (1..3_u8, 0..2_u128, words()).prop_map(move |(n, id, reason)| {

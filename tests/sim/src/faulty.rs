@@ -1,20 +1,21 @@
 //! The server's database, which may crash the server before or after any write, or be full.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::future::pending;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use async_trait::async_trait;
 use shared_types::api::{DeviceIntroduction, DeviceKey, Membership, Notice, Page};
+use shared_types::countersign::ServerKey;
 use shared_types::digest::Digest;
-use shared_types::ids::{Author, DeviceId, LogId, ShopId, UploadId, UserId};
+use shared_types::ids::{Author, DeviceId, JobId, LogId, ShopId, UploadId, UserId};
 use shared_types::time::UtcMillis;
 use sqlx::{AssertSqlSafe, SqlitePool};
 use storage::{
-    AccountStore, Appended, ArchiveStore, Batch, Device, Family, Invitation, InvitationId, LogStore, Member,
-    NewInvitation, NewUpload, NewUser, Notices, OwnChanges, Photo, PhotoRef, Question, Refusal, Result,
-    Rotation, ServerIdentity, Session, SessionStore, ShopStore, Snapshot, SnapshotStore, Storage, StoreError,
-    Upload, UploadStore, User,
+    AccountStore, Appended, ArchiveStore, Batch, CountersignStore, Device, Family, GuestStore, Invitation,
+    InvitationId, JobMember, LogStore, Member, NewInvitation, NewUpload, NewUser, Notices, OwnChanges, Photo,
+    PhotoRef, Question, RecordLink, RecordLinkId, Refusal, Result, Rotation, ServerIdentity, Session,
+    SessionStore, ShopStore, Snapshot, SnapshotStore, Storage, StoreError, Upload, UploadStore, User,
 };
 use tokio::io::AsyncWrite;
 use tokio::sync::Notify;
@@ -179,6 +180,7 @@ pass_on! { ShopStore:
     write invite(invitation: NewInvitation) -> ();
     write withdraw_invitation(shop: ShopId, invitation: InvitationId) -> ();
     write join(secret: Digest, user: NewUser, own: OwnChanges) -> ();
+    write accept(secret: Digest, user: UserId, now: UtcMillis, own: OwnChanges) -> ();
     ;
 }
 
@@ -226,6 +228,29 @@ pass_on! { UploadStore:
     write remove_upload(upload: UploadId) -> ();
     write lapse_uploads(now: UtcMillis) -> Vec<Upload>;
     write add_photo(shop: ShopId, photo: Photo) -> ();
+    ;
+}
+
+pass_on! { CountersignStore:
+    read last_link(log: LogId) -> Option<(u64, Digest)>;
+    read wrote(log: LogId, device: DeviceId) -> bool;
+    read refused(log: LogId) -> BTreeSet<Digest>;
+    read server_keys() -> Vec<ServerKey>;
+    ;
+    write introduce_keys(keys: &[(Digest, ServerKey)]) -> ();
+    ;
+}
+
+pass_on! { GuestStore:
+    read job_member(shop: ShopId, job: JobId, user: UserId) -> Option<JobMember>;
+    read job_members(shop: ShopId) -> Vec<JobMember>;
+    read jobs_of(user: UserId) -> Vec<JobMember>;
+    read record_links(shop: ShopId, job: JobId) -> Vec<RecordLink>;
+    read record_link_by_secret(secret: Digest) -> Option<RecordLink>;
+    read record_link(id: RecordLinkId) -> Option<RecordLink>;
+    ;
+    write add_record_link(link: RecordLink) -> ();
+    write revoke_record_link(shop: ShopId, job: JobId, id: RecordLinkId, at: UtcMillis) -> ();
     ;
 }
 

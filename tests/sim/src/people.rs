@@ -9,7 +9,7 @@ use shared_types::ids::{
 };
 use shared_types::job::{DecisionPatch, JobPatch, NotePatch, OfferPatch, Outcome, ReadingPatch, StepPatch};
 use shared_types::json;
-use shared_types::signature::SignaturePatch;
+use shared_types::signature::FirstSignaturePatch;
 use shared_types::stamp::Stamp;
 use shared_types::time::UtcMillis;
 use storage::PreparedChange;
@@ -31,8 +31,8 @@ pub fn act(login: &str, chance: &Chance) -> Known {
             Known::Decision(OnStep { id: DecisionId(id(6, 1 << 40)), step: Some(step), set })
         }
         ("insp", 2) => {
-            let set = SignaturePatch { statement: Some(text.into()), ..SignaturePatch::default() };
-            Known::Signature(On { id: SignatureId(id(7, 1 << 40)), set })
+            let set = FirstSignaturePatch { statement: Some(text.into()), ..FirstSignaturePatch::default() };
+            Known::FirstSignature(On { id: SignatureId(id(7, 1 << 40)), set })
         }
         ("insp", _) => {
             let set = NotePatch { text: Some(text.into()), ..NotePatch::default() };

@@ -13,6 +13,8 @@ use axum::body::{Body, BodyDataStream, to_bytes};
 use axum::extract::ConnectInfo;
 use axum::http::{Method, Request};
 use device::Reply;
+use faying::auth::keyring::Keyring;
+use faying::auth::link_token::LinkTokens;
 use faying::auth::password::Passwords;
 use faying::auth::secret::Secret;
 use faying::auth::{access::AccessTokens, refresh::RefreshTokens, signing::SigningDevice, tries::Tries};
@@ -116,7 +118,8 @@ async fn found_shop(folder: &Path, long_history: bool) -> ShopId {
     let stores = Stores { storage: Arc::clone(&storage), photos };
     let secret = Secret::load_or_make(&folder.join("secret")).expect("the secret is there");
     let clock = ServerClock::new(|| UtcMillis(NOON));
-    let deps = Deps::new(stores, &secret, clock, Config::default()).await.expect("the server starts");
+    let keys = Keyring::open(&folder.join("keys"), UtcMillis(NOON)).expect("the keys are there");
+    let deps = Deps::new(stores, &secret, keys, clock, Config::default()).await.expect("the server starts");
     let shop = shops::open_shop(&deps, "Hangar Three".into(), "North field".into()).await.expect("a shop");
     let people = [
         ("mech", &[Role::Mechanic][..]),
@@ -204,6 +207,9 @@ impl Servers {
             passwords: template(self.long_history).passwords.clone(),
             access: AccessTokens::new(&secret),
             refresh: RefreshTokens::new(&secret),
+            links: LinkTokens::new(&secret),
+            keys: Keyring::open(&self.folder.path().join("keys"), UtcMillis(NOON))
+                .expect("the keys are there"),
             server: SigningDevice::of_server(&secret),
             printer: Printer::default(),
             snapshots: Snapshots::default(),

@@ -77,7 +77,13 @@ impl Phone {
     }
 
     /// Signed changes, each chained on the one before, to so many notes.
-    fn changes(&self, log: LogId, count: usize, notes: usize, now: UtcMillis) -> Result<Vec<SignedChange>> {
+    pub fn changes(
+        &self,
+        log: LogId,
+        count: usize,
+        notes: usize,
+        now: UtcMillis,
+    ) -> Result<Vec<SignedChange>> {
         let mut previous = None;
         let mut notes: Vec<_> = (0..notes).map(|_| (NoteId(Uuid::now_v7()), None)).collect();
         let length = notes.len();

@@ -86,6 +86,11 @@ pub(crate) fn refusal(reply: &Reply) -> CallError {
     CallError::Refused(Box::new(problem))
 }
 
+/// Was a password refused that the request itself carried? The session holds all the same.
+fn is_wrong_password(reply: &Reply) -> bool {
+    matches!(refusal(reply), CallError::Refused(problem) if problem.code == ProblemCode::WrongCredentials)
+}
+
 impl<S, T, E> Device<S, T, E>
 where
     S: LocalStore + 'static,
@@ -141,7 +146,7 @@ where
             let mut request = request.clone();
             request.headers.push(("authorization", format!("Bearer {token}")));
             let reply = self.exchange(request).await?;
-            if reply.status != 401 {
+            if reply.status != 401 || is_wrong_password(&reply) {
                 return Ok(reply);
             }
             self.forget_token(&token);

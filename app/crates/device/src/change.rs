@@ -1,5 +1,6 @@
 //! Making changes.
 
+use shared_types::api::Me;
 use shared_types::body::{Body, Known};
 use shared_types::change::{Change, Entry, SignedChange};
 use shared_types::check::{MAX_CHANGE_BYTES, Problem};
@@ -158,7 +159,10 @@ where
     }
 }
 
+/// The roles of the shop, and of the job if the log is one's.
 fn roles_of(signed_in: &SignedIn, log: LogId) -> Roles {
-    let shops = signed_in.me.shops.iter();
-    shops.filter(|membership| membership.shop == log.shop()).flat_map(|it| it.roles.clone()).collect()
+    let Me { shops, jobs, .. } = &signed_in.me;
+    let in_shop = shops.iter().filter(|it| it.shop == log.shop()).flat_map(|it| &it.roles);
+    let on_job = jobs.iter().filter(|it| LogId::Job(it.shop, it.job) == log).flat_map(|it| &it.roles);
+    in_shop.chain(on_job).copied().collect()
 }

@@ -4,10 +4,11 @@ use std::collections::BTreeSet;
 
 use serde_json::Value;
 use shared_types::api::{
-    DeviceIntroduction, DeviceView, InvitationSecret, InvitationView, Invite, Invited, Join, Me, ProblemCode,
-    ProblemDetails, Session, SignIn,
+    Confirm, DeviceIntroduction, DeviceView, InvitationSecret, InvitationView, Invite, Invited, Join, Me,
+    ProblemCode, ProblemDetails, Session, SignIn,
 };
 use shared_types::ids::{DeviceId, LogId, ShopId, UserId};
+use shared_types::signature::Confirmation;
 use shared_types::worksheet::WorksheetResult;
 
 use crate::call::{Access, SMALL, json, read, request, success};
@@ -296,6 +297,14 @@ where
     /// When the server can't be reached or refuses.
     pub async fn invite(&self, shop: ShopId, invite: &Invite) -> Result<Invited, CallError> {
         self.ask(Method::Post, &format!("shops/{shop}/invitations"), json(invite)?).await
+    }
+
+    /// Confirms a signature: the password once more, and the server's word for this moment.
+    ///
+    /// # Errors
+    /// When the server can't be reached, or refuses the password or the capacity.
+    pub async fn confirm(&self, confirm: &Confirm) -> Result<Confirmation, CallError> {
+        self.ask(Method::Post, "auth/confirm", json(confirm)?).await
     }
 
     /// Works a worksheet out on the server without recording it: what the recorded answer leaves

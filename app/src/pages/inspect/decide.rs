@@ -9,9 +9,11 @@ use shared_types::body::{Known, OnStep};
 use shared_types::entity::Entity as _;
 use shared_types::ids::{DecisionId, FindingId, JobId, LogId, OfferId, ShopId, StepId};
 use shared_types::job::{DecisionPatch, FindingPatch, JobState, Outcome};
+use shared_types::review::PinPatch;
 use shared_types::shop::Role;
 use shared_types::status::StepStatus;
 
+use super::pin::{ChoosePin, Pin};
 use super::queue::is_own;
 use super::step::open_offer;
 use crate::routes::Route;
@@ -62,7 +64,7 @@ impl Asked {
         state: &JobState,
         outcome: Outcome,
         remark: String,
-        findings: &[String],
+        findings: &[(String, Option<PinPatch>)],
     ) -> Vec<Known> {
         let id = DecisionId(store.uuid());
         let step = Some(self.step);
@@ -74,14 +76,16 @@ impl Asked {
             ..DecisionPatch::default()
         };
         let mut bodies = vec![Known::Decision(OnStep { id, step, set })];
-        bodies.extend(findings.iter().map(|text| {
+        for (text, pin) in findings {
+            let finding = FindingId(store.uuid());
             let set = FindingPatch {
                 decision: Some(id),
                 text: Some(text.as_str().into()),
                 ..FindingPatch::default()
             };
-            Known::Finding(OnStep { id: FindingId(store.uuid()), step, set })
-        }));
+            bodies.push(Known::Finding(OnStep { id: finding, step, set }));
+            bodies.extend(pin.clone().map(|set| Known::Pin(OnStep { id: finding, step, set })));
+        }
         bodies
     }
 }
@@ -106,6 +110,13 @@ fn Buttons(asked: Asked, state: Arc<JobState>) -> impl IntoView {
     }
 }
 
+/// A finding while it is written.
+#[derive(Clone, Copy, Default)]
+struct Draft {
+    text: RwSignal<String>,
+    pin: Pin,
+}
+
 #[component]
 fn ReturnSheet(
     asked: Asked,
@@ -114,29 +125,36 @@ fn ReturnSheet(
     decided: Callback<()>,
 ) -> impl IntoView {
     let store = use_store();
-    let findings = RwSignal::new(vec![RwSignal::new(String::new())]);
+    let findings = RwSignal::new(vec![Draft::default()]);
     let remark = RwSignal::new(String::new());
     let problem = RwSignal::new(None::<String>);
+    let state = StoredValue::new(state);
     let send = Callback::new(move |()| {
-        let texts: Vec<String> =
-            findings.read_untracked().iter().map(|it| it.get_untracked().trim().to_owned()).collect();
-        let texts: Vec<String> = texts.into_iter().filter(|text| !text.is_empty()).collect();
-        if texts.is_empty() {
+        let drafts = findings.get_untracked();
+        let written = drafts.iter().map(|it| (it.text.get_untracked().trim().to_owned(), it.pin.patch()));
+        let written: Vec<_> = written.filter(|(text, _)| !text.is_empty()).collect();
+        if written.is_empty() {
             problem.set(Some("Say at least one thing that is to be put right.".to_owned()));
             return;
         }
-        let bodies = asked.bodies(store, &state, Outcome::Return, remark.get_untracked(), &texts);
+        let bodies =
+            asked.bodies(store, &state.get_value(), Outcome::Return, remark.get_untracked(), &written);
         store.dispatch_then(LogId::Job(asked.shop, asked.job), bodies, "Returned with findings", move || {
             open.set(false);
             decided.run(());
         });
     });
-    let more = move |()| findings.update(|all| all.push(RwSignal::new(String::new())));
+    let more = move |()| findings.update(|all| all.push(Draft::default()));
+    let log = LogId::Job(asked.shop, asked.job);
     view! {
         <Sheet title="Return with findings" open>
             <p class="muted">"One finding for each thing to be put right, so that each can be answered."</p>
-            {move || findings.get().into_iter().enumerate().map(|(at, text)| {
-                view! { <TextArea label=format!("Finding {}", at + 1) value=text error=Signal::derive(move || if at == 0 { problem.get() } else { None })/> }
+            {move || findings.get().into_iter().enumerate().map(|(at, it)| {
+                let number = at + 1;
+                view! {
+                    <TextArea label=format!("Finding {number}") value=it.text error=Signal::derive(move || if at == 0 { problem.get() } else { None })/>
+                    <ChoosePin log step=asked.step state=state.get_value() number pin=it.pin/>
+                }
             }).collect_view()}
             <Button label="Another finding" icon=Icon::Add on_press=more/>
             <TextArea label="Remark" value=remark hint="Optional."/>

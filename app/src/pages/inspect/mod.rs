@@ -2,7 +2,9 @@
 
 mod decide;
 mod photos;
+mod pin;
 mod queue;
+mod since;
 mod step;
 
 pub use queue::InspectPage;

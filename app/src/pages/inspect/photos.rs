@@ -6,9 +6,10 @@ use device::PhotoSize;
 use leptos::prelude::*;
 use shared_types::coverage::on;
 use shared_types::digest::Digest;
-use shared_types::ids::{LogId, StepId};
+use shared_types::ids::{LogId, PhotoId, StepId};
 use shared_types::job::{JobState, Moment, Photo};
 
+use super::since::Since;
 use crate::clock;
 use crate::pages::parts::photos::Picture;
 use crate::store::use_photo;
@@ -16,11 +17,19 @@ use crate::ui::{PhotoCompare, PhotoTile, Section, Sheet};
 
 /// Photos of a step.
 #[component]
-pub fn StepPhotos(log: LogId, step: StepId, state: Arc<JobState>) -> impl IntoView {
-    let photos: Vec<Photo> = on(&state.photos, Some(step)).map(|(_, it)| it.clone()).collect();
+pub fn StepPhotos(
+    log: LogId,
+    step: StepId,
+    state: Arc<JobState>,
+    /// Only what changed since then, if given.
+    since: Option<Since>,
+) -> impl IntoView {
+    let is_shown = |id: &PhotoId| since.as_ref().is_none_or(|since| since.has("photo", id));
+    let recorded = on(&state.photos, Some(step)).filter(|(id, _)| is_shown(id));
+    let photos: Vec<Photo> = recorded.map(|(_, it)| it.clone()).collect();
     let (open, shown) = (RwSignal::new(false), RwSignal::new(None::<Photo>));
     if photos.is_empty() {
-        return view! { <Section title="Photos"><p class="muted">"No photo was taken on this step."</p></Section> }.into_any();
+        return view! { <Section title="Photos"><p class="muted">{if since.is_some() { "None that changed." } else { "No photo was taken on this step." }}</p></Section> }.into_any();
     }
     let first = |moment: Moment| photos.iter().find(|it| it.moment.or_empty() == moment).cloned();
     let pair = first(Moment::Before).zip(first(Moment::After));

@@ -7,6 +7,7 @@ mod joints;
 mod layups;
 mod outline;
 mod references;
+mod sign;
 mod steps;
 
 use leptos::prelude::*;
@@ -52,6 +53,7 @@ pub fn JobPage(shop: ShopId, job: JobId) -> impl IntoView {
                         <Discrepancy log state/>
                         <references::References log state/>
                         <close::Closing log state/>
+                        <sign::Signatures log state/>
                         <LinkButton label="History" kind=ButtonKind::Quiet icon=Icon::Clock href=Route::History(shop, job).to_string()/>
                     </div>
                 </div>

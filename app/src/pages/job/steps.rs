@@ -47,7 +47,7 @@ impl StepRow {
 /// The steps in order.
 #[must_use]
 pub fn rows(state: &JobState) -> Vec<StepRow> {
-    let mut held = false;
+    let mut holders = Vec::new();
     let mut rows = Vec::new();
     for (id, step) in state.steps_in_order() {
         let status = state.step_status(id);
@@ -58,12 +58,14 @@ pub fn rows(state: &JobState) -> Vec<StepRow> {
             id,
             title: step.title.or_empty().0,
             hold_point,
-            held,
+            held: holders.iter().any(|holder| state.override_of(id, *holder).is_none()),
             photos: on(&state.photos, Some(id)).count(),
             outside: on(&state.readings, Some(id)).filter(|(_, it)| outside(it.verdict())).count(),
             status,
         });
-        held |= hold_point && !lets_pass;
+        if hold_point && !lets_pass {
+            holders.push(id);
+        }
     }
     rows
 }
@@ -167,8 +169,11 @@ pub fn Row(
 pub(super) mod tests {
     use super::*;
     use crate::entry::preview::entity;
+    use shared_types::body::{Known, On, OnStep};
+    use shared_types::ids::OverrideId;
     use shared_types::job::StepPatch;
     use shared_types::order::OrderKey;
+    use shared_types::review::OverridePatch;
     use shared_types::time::UtcMillis;
     use uuid::Uuid;
 
@@ -195,7 +200,7 @@ pub(super) mod tests {
     }
 
     fn set(state: &mut JobState, step: u128, patch: StepPatch) {
-        let body = shared_types::body::Known::Step(shared_types::body::On { id: id(step), set: patch });
+        let body = Known::Step(On { id: id(step), set: patch });
         *state = crate::entry::preview::after(state, &[body]);
     }
 
@@ -205,6 +210,15 @@ pub(super) mod tests {
         let held = |state: &JobState| rows(state).iter().map(|row| row.held).collect::<Vec<_>>();
         assert_eq!(held(&state), [false, false, true]);
         assert_eq!(held(&state)[2], state.held_by(id(3)).is_some());
+        let set_aside = OverridePatch {
+            hold_point: Some(id(2)),
+            reason: Some("the inspector comes tomorrow".into()),
+            ..OverridePatch::default()
+        };
+        let body = Known::Override(OnStep { id: OverrideId::default(), step: Some(id(3)), set: set_aside });
+        let overridden = crate::entry::preview::after(&state, &[body]);
+        assert_eq!(held(&overridden), [false, false, false]);
+        assert_eq!(overridden.held_by(id(3)), None);
         set(&mut state, 2, StepPatch { skipped: Some("not needed".into()), ..StepPatch::default() });
         assert_eq!(held(&state), [false, false, false]);
     }

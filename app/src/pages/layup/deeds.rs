@@ -2,10 +2,12 @@
 
 use serde_json::Value;
 use shared_types::body::{Known, On};
+use shared_types::catalogue::Catalogue;
 use shared_types::entity::Entity as _;
-use shared_types::ids::{LayupId, PlyId, StockId};
+use shared_types::ids::{LayupId, PlyId, StockId, derived};
 use shared_types::layup::{MAX_PLIES, Ply, PlyPatch};
 use shared_types::order::OrderKey;
+use shared_types::shop::Stock;
 use shared_types::text::ShortText;
 use shared_types::time::UtcMillis;
 
@@ -26,6 +28,31 @@ pub struct Cloth {
     pub stock: Option<StockId>,
     /// Its batch.
     pub batch: ShortText,
+}
+
+impl Cloth {
+    /// A shelf item as plies are cut from it. Cloth that the catalogue doesn't list is reckoned by the
+    /// weight in its name; where only its description says a weight, that belongs to the name.
+    #[must_use]
+    pub fn of_stock(id: StockId, item: &Stock, catalogue: &Catalogue) -> Self {
+        let (name, words) = (item.part_number.or_empty(), item.description.or_empty());
+        let is_listed = catalogue.rows.iter().any(|row| row.name.eq_ignore_ascii_case(name.0.trim()));
+        let material = if name.is_empty() {
+            words
+        } else if !is_listed && !says_weight(&name) && says_weight(&words) {
+            let both = format!("{name}, {words}");
+            if both.chars().count() <= ShortText::MAX { both.into() } else { words }
+        } else {
+            name
+        };
+        Self { material, dry: true, stock: Some(id), batch: item.batch.or_empty() }
+    }
+}
+
+/// Does a text state a weight per area?
+fn says_weight(text: &ShortText) -> bool {
+    let text = text.0.to_lowercase();
+    ["g/m", "gsm", "oz/"].iter().any(|unit| text.contains(unit))
 }
 
 /// A ply on top of the others; nothing when the layup is full.
@@ -95,17 +122,30 @@ pub fn mirrored(plies: &Plies, mut new_id: impl FnMut() -> PlyId) -> Vec<OnPly> 
 }
 
 /// Other plies instead of those that are there: all of them taken out, the new ones from the lowest up.
+///
+/// The new plies' ids follow from what is built: two phones that build the same offline build it once.
+/// What was built before, and perhaps taken out since, is not built once more: then others are made.
 #[must_use]
 pub fn replaced(
     layup: LayupId,
     plies: &Plies,
     by: &[(Cloth, String)],
-    mut new_id: impl FnMut() -> PlyId,
+    was_there: impl Fn(PlyId) -> bool,
 ) -> Vec<OnPly> {
+    let one = |(cloth, angle): &(Cloth, String)| {
+        let Cloth { material, dry, stock, batch } = cloth;
+        let stock = stock.map(|id| id.to_string()).unwrap_or_default();
+        format!("{material} {dry} {stock} {batch} at {angle};")
+    };
+    let built: String = by.iter().map(one).collect();
+    let id = |time: usize, at: usize| PlyId(derived(layup.0, &format!("{built} {time} {at}")));
+    let is_new = |time: &usize| (0..by.len()).all(|at| !was_there(id(*time, at)));
+    // There are fewer plies than times.
+    let time = (0..).find(is_new).unwrap_or_default();
     let mut changes: Vec<OnPly> = plies.iter().map(|(id, _)| taken_out(*id)).collect();
     let mut built = Vec::new();
-    for (cloth, angle) in by {
-        let Some(change) = added(layup, &built, cloth, angle, new_id()) else { break };
+    for (at, (cloth, angle)) in by.iter().enumerate() {
+        let Some(change) = added(layup, &built, cloth, angle, id(time, at)) else { break };
         built = ahead(&built, layup, [&change]);
         changes.push(change);
     }
@@ -179,7 +219,11 @@ pub fn shows(plies: &Plies, change: &OnPly) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use shared_types::job::JobState;
+    use shared_types::shop::StockPatch;
     use uuid::Uuid;
+
+    use crate::entry::preview::{after, entity};
 
     const LAYUP: LayupId = LayupId(Uuid::from_u128(9));
 
@@ -229,14 +273,55 @@ mod tests {
     fn a_proposal_takes_the_place_of_all_plies() {
         let plies = stack(&["0", "45", "90"]);
         let cloth = Cloth { material: "120".into(), dry: true, ..Cloth::default() };
-        let mut n = 20;
-        let changes = replaced(LAYUP, &plies, &[(cloth.clone(), "45".into()), (cloth, "0".into())], || {
-            n += 1;
-            PlyId(Uuid::from_u128(n))
-        });
+        let proposal = [(cloth.clone(), "45".into()), (cloth, "0".into())];
+        let changes = replaced(LAYUP, &plies, &proposal, |_| false);
         let after = ahead(&plies, LAYUP, &changes);
         assert_eq!(angles(&after), ["45", "0"]);
         assert!(after.iter().all(|(_, ply)| ply.material.or_empty().0 == "120"));
+    }
+
+    #[test]
+    fn two_phones_that_build_the_same_build_it_once() {
+        let own = |state: &JobState| crate::layups::asked::own(state, LAYUP);
+        let build = |state: &JobState, proposal: &[(Cloth, String)]| {
+            bodies(&replaced(LAYUP, &own(state), proposal, |id| state.plies.contains_key(&id)))
+        };
+        let cloth = |name: &str| Cloth { material: name.into(), dry: true, ..Cloth::default() };
+        let proposal = [(cloth("120"), "45".into()), (cloth("120"), "45".into())];
+        let other = [(cloth("7781"), "45".into()), (cloth("120"), "45".into())];
+        let before: Vec<_> = stack(&["0"])
+            .iter()
+            .map(|(id, ply)| On { id: *id, set: copy(ply, OrderKey("a0".into())) })
+            .collect();
+        let before = after(&JobState::default(), &bodies(&before));
+        assert_eq!(own(&before).len(), 1);
+        let both = after(&after(&before, &build(&before, &proposal)), &build(&before, &proposal));
+        assert_eq!(angles(&own(&both)), ["45", "45"]);
+        // Another proposal of the same angles is another thing.
+        let differing = after(&after(&before, &build(&before, &proposal)), &build(&before, &other));
+        assert_eq!(own(&differing).len(), 4);
+        // Taken out, and built once more later on.
+        let emptied: Vec<_> = own(&both).iter().map(|(id, _)| taken_out(*id)).collect();
+        let emptied = after(&both, &bodies(&emptied));
+        let again = after(&emptied, &build(&emptied, &proposal));
+        assert_eq!(angles(&own(&again)), ["45", "45"]);
+    }
+
+    #[test]
+    fn a_shelf_item_is_called_what_the_engine_can_reckon_with() {
+        let called = |name: &str, words: &str| {
+            let patch = StockPatch {
+                part_number: Some(name.into()),
+                description: Some(words.into()),
+                ..StockPatch::default()
+            };
+            let catalogue = calculations::catalogue::listing::catalogue();
+            Cloth::of_stock(StockId::default(), &entity::<Stock>(&patch), &catalogue).material.0
+        };
+        assert_eq!(called("Glass twill 280 g/m²", "white, 1 m wide"), "Glass twill 280 g/m²");
+        assert_eq!(called("GT-280", "glass twill 280 g/m²"), "GT-280, glass twill 280 g/m²");
+        assert_eq!(called("E-glass style 7781", "satin, 303 g/m²"), "E-glass style 7781");
+        assert_eq!(called("", "glass twill"), "glass twill");
     }
 
     #[test]

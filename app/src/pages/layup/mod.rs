@@ -171,6 +171,8 @@ fn Shown(place: Place) -> impl IntoView {
     let sides = of_job(place.state, move |state| own_sides(state, place.layup));
     let drawn = Memo::new(move |_| place.plies.with(|plies| bands(plies)));
     let heading = Signal::derive(move || format!("Plies, {}", drawn.read().len()));
+    // A memo, so that one more ply doesn't make the whole drawing anew.
+    let is_empty = Memo::new(move |_| drawn.read().is_empty());
     let label = Signal::derive(move || place.it.read().title());
     let patch = patch::use_patch(place);
     view! {
@@ -180,7 +182,7 @@ fn Shown(place: Place) -> impl IntoView {
             <div class="halves">
                 <div class="stack">
                     <Section title="Stack in section">
-                        {move || if drawn.read().is_empty() {
+                        {move || if is_empty.get() {
                             view! {
                                 <EmptyState icon=Icon::Layers title="No plies yet">
                                     <p>"Choose a material and tap an angle: each tap lays one ply on top."</p>

@@ -19,15 +19,9 @@ use crate::ui::{Button, ButtonKind, Icon, SelectField, TextField};
 /// The angles that nearly every layup is made of.
 const ANGLES: [&str; 4] = ["0", "45", "90", "-45"];
 
-/// What plies can be cut from, each with its words: what the layup has already, the shop's
-/// cloth by batch, then the catalogue.
-fn choices(plies: &Plies, shop: &ShopState, catalogue: &Catalogue) -> Vec<(Cloth, String)> {
-    let mut all: Vec<(Cloth, String)> = Vec::new();
-    let mut add = |cloth: Cloth, words: String| {
-        if !cloth.material.is_empty() && all.iter().all(|(it, _)| *it != cloth) {
-            all.push((cloth, words));
-        }
-    };
+/// What a layup's plies are cut from, each once, the uppermost first.
+fn in_layup(plies: &Plies) -> Vec<Cloth> {
+    let mut all: Vec<Cloth> = Vec::new();
     for (_, ply) in plies.iter().rev() {
         let cloth = Cloth {
             material: ply.material.or_empty(),
@@ -35,8 +29,24 @@ fn choices(plies: &Plies, shop: &ShopState, catalogue: &Catalogue) -> Vec<(Cloth
             stock: ply.stock.or_empty(),
             batch: ply.batch.or_empty(),
         };
-        let words = with_batch(&cloth);
-        add(cloth, format!("{words} (in this layup)"));
+        if !all.contains(&cloth) {
+            all.push(cloth);
+        }
+    }
+    all
+}
+
+/// What plies can be cut from, each with its words: what the layup has already, the shop's
+/// cloth by batch, then the catalogue.
+fn choices(used: &[Cloth], shop: &ShopState, catalogue: &Catalogue) -> Vec<(Cloth, String)> {
+    let mut all: Vec<(Cloth, String)> = Vec::new();
+    let mut add = |cloth: Cloth, words: String| {
+        if !cloth.material.is_empty() && all.iter().all(|(it, _)| *it != cloth) {
+            all.push((cloth, words));
+        }
+    };
+    for cloth in used {
+        add(cloth.clone(), format!("{} (in this layup)", with_batch(cloth)));
     }
     let cloths = shop.stock.iter().filter(|(_, it)| {
         !it.is_retired()
@@ -44,12 +54,7 @@ fn choices(plies: &Plies, shop: &ShopState, catalogue: &Catalogue) -> Vec<(Cloth
             && it.material.or_empty() == MaterialKind::Cloth
     });
     for (id, it) in cloths {
-        let cloth = Cloth {
-            material: it.part_number.or_empty(),
-            dry: true,
-            stock: Some(*id),
-            batch: it.batch.or_empty(),
-        };
+        let cloth = Cloth::of_stock(*id, it, catalogue);
         let words = with_batch(&cloth);
         add(cloth, format!("{words} (on the shelf)"));
     }
@@ -86,8 +91,10 @@ pub fn Palette(place: Place) -> impl IntoView {
         }
     });
     let shop = place.store.shop(place.shop);
+    // Its own memo: one more ply of the same cloth leaves the list as it is.
+    let used = Memo::new(move |_| place.plies.with(|plies| in_layup(plies)));
     let choices = Memo::new(move |_| {
-        place.plies.with(|plies| catalogue.with(|catalogue| choices(plies, &shop.read(), catalogue)))
+        used.with(|used| catalogue.with(|catalogue| choices(used, &shop.read(), catalogue)))
     });
     let chosen = RwSignal::new(None::<Cloth>);
     let cloth = Memo::new(move |_| {
@@ -169,7 +176,7 @@ mod tests {
             PlyPatch { material: Some("E-glass style 7781".into()), dry: Some(true), ..PlyPatch::default() };
         let plies = vec![(PlyId::default(), entity::<Ply>(&patch)); 3];
         let catalogue = calculations::catalogue::listing::catalogue();
-        let all = choices(&plies, &ShopState::default(), &catalogue);
+        let all = choices(&in_layup(&plies), &ShopState::default(), &catalogue);
         assert_eq!(all[0].1, "E-glass style 7781 (in this layup)");
         assert_eq!(all.iter().filter(|(it, _)| it.material.0 == "E-glass style 7781").count(), 1);
         assert!(all.iter().any(|(it, _)| !it.dry), "plies with their resin");

@@ -22,7 +22,7 @@ use crate::layups::compared::{parent_of, parent_plies};
 use crate::layups::drawing::angle_words;
 use crate::layups::log::laid;
 use crate::pages::parts::of_job;
-use crate::shelf::use_shelf;
+use crate::shelf::{Shelf, use_shelf};
 use crate::ui::{Banner, Button, ButtonKind, Icon, Tone};
 use crate::words;
 
@@ -60,15 +60,7 @@ pub fn Proposals(place: Place, engine: Engine) -> impl IntoView {
                     // The page may be gone by now.
                     if !found.is_disposed() {
                         found.set(untrack(|| {
-                            let of_shelf = place.with_parent(|plies| {
-                                on_the_shelf(
-                                    &shelf.state.read(),
-                                    &shelf.balances.read(),
-                                    plies,
-                                    clock::today(),
-                                )
-                            });
-                            look(place, engine, asked, of_shelf, &catalogue.unwrap_or_default())
+                            look(place, engine, asked, shelf, &catalogue.unwrap_or_default())
                         }));
                     }
                 },
@@ -110,16 +102,12 @@ impl Place {
 }
 
 /// Searches the shelf, and the catalogue where the shelf has nothing to propose.
-fn look(
-    place: Place,
-    engine: Engine,
-    parent: Value,
-    shelf: Vec<super::deeds::Cloth>,
-    catalogue: &Catalogue,
-) -> Search {
+fn look(place: Place, engine: Engine, parent: Value, shelf: Shelf, catalogue: &Catalogue) -> Search {
     let layup = place.it.get_untracked();
     let work_out = |kind: &str, input: &Value| engine.work_out(kind, input);
-    let of_shelf = match search(&parent, &layup, shelf, work_out) {
+    let (items, left) = (shelf.state.read(), shelf.balances.read());
+    let there = place.with_parent(|plies| on_the_shelf(&items, &left, catalogue, plies, clock::today()));
+    let of_shelf = match search(&parent, &layup, there, work_out) {
         Ok(found) => found,
         Err(failed) => return Search::Failed(failed),
     };
@@ -175,7 +163,13 @@ fn One(
         let from = if from_shelf { "the shelf" } else { "the catalogue" };
         let note = format!("Plies as proposed out of {from}, rank {rank}: {}", proposal.reason);
         let changes = place.plies.with_untracked(|plies| {
-            replaced(place.layup, plies, &proposal.plies, || PlyId(place.store.uuid()))
+            let was_there = |id: PlyId| {
+                let saved = place
+                    .state
+                    .with_untracked(|state| state.here().is_some_and(|it| it.plies.contains_key(&id)));
+                saved || plies.iter().any(|(it, _)| *it == id)
+            };
+            replaced(place.layup, plies, &proposal.plies, was_there)
         });
         place.alter_with(&changes, noted(place, &note), "Plies replaced by the proposal");
     };

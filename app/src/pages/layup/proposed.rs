@@ -58,7 +58,13 @@ pub enum Failed {
 
 /// The shop's cloth that is neither used up nor out of date, what the parent has first.
 #[must_use]
-pub fn on_the_shelf(shop: &ShopState, balances: &Balances, parent: &Plies, today: Day) -> Vec<Cloth> {
+pub fn on_the_shelf(
+    shop: &ShopState,
+    balances: &Balances,
+    catalogue: &Catalogue,
+    parent: &Plies,
+    today: Day,
+) -> Vec<Cloth> {
     let there = shop.stock.iter().filter(|(id, it)| {
         !it.is_retired()
             && it.kind.or_empty() == StockKind::Material
@@ -66,12 +72,7 @@ pub fn on_the_shelf(shop: &ShopState, balances: &Balances, parent: &Plies, today
             && !is_expired(it.expiry.or_empty(), today)
             && balances.get(id).and_then(|it| it.left()).is_none_or(|left| left > 0.0)
     });
-    let cloths = there.map(|(id, it)| Cloth {
-        material: it.part_number.or_empty(),
-        dry: true,
-        stock: Some(*id),
-        batch: it.batch.or_empty(),
-    });
+    let cloths = there.map(|(id, it)| Cloth::of_stock(*id, it, catalogue));
     like_first(cloths.collect(), parent)
 }
 
@@ -198,7 +199,7 @@ mod tests {
 
     #[test]
     fn the_closest_is_like_for_like_and_what_can_t_be_reckoned_with_is_said() {
-        let cloths = vec![cloth("No such cloth"), cloth("E-glass style 120"), cloth(LIKE)];
+        let cloths = vec![cloth("No such cloth"), cloth("Glass twill 280 g/m²"), cloth(LIKE)];
         let found = search(&parent(), &Layup::default(), cloths, engine).unwrap();
         assert_eq!(found.left_out.len(), 1);
         assert!(found.left_out[0].starts_with("No such cloth: "), "{:?}", found.left_out);
@@ -252,11 +253,12 @@ mod tests {
         let balances = Balances::from([(id(5), used_up)]);
         let patch = PlyPatch { material: Some(LIKE.into()), ..PlyPatch::default() };
         let parent = [(shared_types::ids::PlyId::default(), entity::<Ply>(&patch))];
-        let cloths = on_the_shelf(&shop, &balances, &parent, day("2026-11-27"));
+        let catalogue = calculations::catalogue::listing::catalogue();
+        let cloths = on_the_shelf(&shop, &balances, &catalogue, &parent, day("2026-11-27"));
         let names: Vec<_> = cloths.iter().map(|it| it.material.0.as_str()).collect();
         assert_eq!(names, [LIKE, "E-glass style 120"]);
         assert_eq!(cloths[0].stock, Some(id(2)));
-        let listed = in_the_catalogue(&calculations::catalogue::listing::catalogue(), &parent);
+        let listed = in_the_catalogue(&catalogue, &parent);
         assert_eq!(listed[0].material.0, LIKE);
     }
 }

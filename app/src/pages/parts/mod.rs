@@ -5,7 +5,9 @@ pub mod countdowns;
 pub mod grip;
 pub mod of_record;
 pub mod photos;
+pub mod pinned;
 pub mod shelf;
+pub mod talk;
 pub mod template;
 pub mod waiting;
 

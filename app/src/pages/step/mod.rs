@@ -2,8 +2,10 @@
 
 mod bar;
 mod deeds;
+mod findings;
 mod hardware;
 mod head;
+mod held;
 mod line;
 mod materials;
 mod moments;
@@ -23,6 +25,7 @@ use crate::clock;
 use crate::pages::job::{JointsBeside, LayupOfStep};
 use crate::pages::parts::also_entered::{AlsoEntered, side_by_side};
 use crate::pages::parts::countdowns::{Countdowns, running};
+use crate::pages::parts::talk::Talk;
 use crate::pages::parts::waiting::{NotThere, WhenHere};
 use crate::pages::parts::{JobSignal, of_job};
 use crate::store::use_store;
@@ -95,6 +98,7 @@ fn Step(place: Place) -> impl IntoView {
                     <tools::Tools place/>
                     <time::Times place/>
                     <worksheets::Worksheets place/>
+                    <Talk log=place.log step state=place.state/>
                 </div>
             </div>
             <head::Neighbours place/>

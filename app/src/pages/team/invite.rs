@@ -81,6 +81,7 @@ fn InviteSheet(shop: ShopId, open: RwSignal<bool>, made: Callback<()>) -> impl I
     let store = use_store();
     let ticks = Role::ALL.map(|role| (role, RwSignal::new(role == Role::Mechanic)));
     let (note, hours) = (RwSignal::new(String::new()), RwSignal::new("72".to_owned()));
+    let job = RwSignal::new(String::new());
     let (problem, invited) = (RwSignal::new(None::<String>), RwSignal::new(None::<Invited>));
     Effect::new(move |_| {
         if open.get() {
@@ -96,8 +97,13 @@ fn InviteSheet(shop: ShopId, open: RwSignal<bool>, made: Callback<()>) -> impl I
             return;
         }
         let device = store.device();
-        let invite =
-            Invite { roles, note: note.get_untracked(), hours: hours.get_untracked().parse().unwrap_or(72) };
+        let invite = Invite {
+            roles,
+            note: note.get_untracked(),
+            hours: hours.get_untracked().parse().unwrap_or(72),
+            job: job.get_untracked().parse().ok(),
+            until: None,
+        };
         problem.set(None);
         spawn_local(async move {
             match device.invite(shop, &invite).await {
@@ -109,6 +115,15 @@ fn InviteSheet(shop: ShopId, open: RwSignal<bool>, made: Callback<()>) -> impl I
             }
         });
     };
+    let jobs = Signal::derive(move || {
+        let rows = store.rows().get();
+        let open = rows.here().into_iter().flat_map(|rows| rows.iter().cloned().collect::<Vec<_>>());
+        let open = open.filter(|row| row.shop == shop && !row.summary.retired);
+        let named = open.map(|row| {
+            (row.job.to_string(), format!("{} · {}", row.summary.registration, row.summary.title))
+        });
+        std::iter::once((String::new(), "The whole shop".to_owned())).chain(named).collect()
+    });
     let spans =
         [("4", "4 hours"), ("24", "a day"), ("72", "three days"), ("168", "a week"), ("720", "30 days")];
     let spans = Signal::stored(spans.map(|(value, word)| (value.to_owned(), word.to_owned())).to_vec());
@@ -119,6 +134,7 @@ fn InviteSheet(shop: ShopId, open: RwSignal<bool>, made: Callback<()>) -> impl I
                 None => view! {
                     <div class="stack">
                         <TextField label="For whom" value=note hint="Only for your own list."/>
+                        <SelectField label="To" value=job options=jobs hint="A guest on one job sees that job and nothing else."/>
                         <fieldset class="field">
                             <legend>"Roles"</legend>
                             {ticks.map(|(role, tick)| view! { <TickField label=role_line(role) value=tick/> }).collect_view()}

@@ -31,6 +31,15 @@ pub enum Part {
 }
 
 impl Part {
+    /// Its letter.
+    #[must_use]
+    pub const fn letter(self) -> &'static str {
+        match self {
+            Self::A => "A",
+            Self::B => "B",
+        }
+    }
+
     /// The fields that say what it is: name, batch, document, last day, reason, shelf item.
     #[must_use]
     pub const fn fields(self) -> [&'static str; 6] {

@@ -10,6 +10,7 @@ use super::mixed::Part;
 use super::parts::{DeskField, Expired};
 use super::recipe::{Recipe, sheet_of};
 use crate::engine::Preview;
+use crate::page;
 use crate::pages::parts::shelf::{Picked, ShelfSearch, named, standing};
 use crate::shelf::{Shelf, line_of_row, line_of_stock, use_shelf};
 use crate::ui::{
@@ -101,14 +102,21 @@ fn OnePart(desk: Desk, shelf: Shelf, part: Part) -> impl IntoView {
         if let (Part::A, Picked::Shelf(_, item)) = (part, &picked) {
             desk.fill(sheet_of(item));
         }
+        // The button that was pressed is gone: on to what it filled in.
+        let place = part.letter();
+        page::focus_first(&[
+            &format!("[data-part='{place}'] [data-picked]"),
+            &format!("[data-part='{place}'] .fields input"),
+        ]);
     };
     let from = Memo::new(move |_| desk.text(stock).read().parse().ok());
     let expired = move || view! { <Expired desk expiry reason/> };
     view! {
+        <div class="stack" data-part=part.letter()>
         <ShelfSearch shelf=Some(shelf) kind=StockKind::Material on_pick=pick/>
         {move || from.get().and_then(|id| Some((shelf.item(id)?, shelf.balance(id)))).map(|(item, balance)| {
             let (name, beside) = named(&item);
-            view! { <p class="small" role="status">{format!("From the shelf: {name}, {beside}. {}.", standing(&balance))}</p> }
+            view! { <p class="small" role="status" tabindex="-1" data-picked="">{format!("From the shelf: {name}, {beside}. {}.", standing(&balance))}</p> }
         })}
         <div class="fields fields--two">
             <div class="span"><DeskField desk name=name/></div>
@@ -117,6 +125,7 @@ fn OnePart(desk: Desk, shelf: Shelf, part: Part) -> impl IntoView {
             <DeskField desk name=expiry/>
         </div>
         {expired()}
+        </div>
     }
 }
 

@@ -10,6 +10,9 @@ use shared_types::worksheet::{BadInput, WorksheetKind, WorksheetResult};
 use crate::input::Refused;
 use crate::working::{Finished, Working};
 
+/// So many things that can't be read are told at once.
+const MOST_UNREADABLE: usize = 20;
+
 /// An input that knows how to work itself out.
 pub trait Calculation: DeserializeOwned + Described {
     /// The kind's name: `rivet-length`.
@@ -92,7 +95,7 @@ fn run<C: Calculation>(input: &Value) -> Result<WorksheetResult, Refused> {
     // Keeping the path costs as much as the reading: only a bad input pays for it.
     let calculation = match C::deserialize(input) {
         Ok(calculation) => calculation,
-        Err(_) => serde_path_to_error::deserialize(input).map_err(|error| refusal(error, C::EXAMPLE))?,
+        Err(_) => read_bad(input.clone())?,
     };
     let mut working = Working::default();
     let output = calculation.work(&mut working)?;
@@ -116,6 +119,47 @@ fn run<C: Calculation>(input: &Value) -> Result<WorksheetResult, Refused> {
     })
 }
 
+/// Finds everything in an input that can't be read: what was refused is put right with the example's
+/// value, or taken out, until nothing more stops the reading.
+fn read_bad<C: Calculation>(mut input: Value) -> Result<C, Refused> {
+    let example: Value = serde_json::from_str(C::EXAMPLE).unwrap_or_default();
+    let mut refused: Vec<BadInput> = Vec::new();
+    loop {
+        let error = match serde_path_to_error::deserialize(&input) {
+            Ok(calculation) if refused.is_empty() => return Ok(calculation),
+            Ok(_) => return Err(Refused(refused)),
+            Err(error) => refusal(error, &example),
+        };
+        let known = refused.iter().any(|it| it.field == error.field);
+        let can_go_on = !known && refused.len() < MOST_UNREADABLE && mend(&mut input, &error.field, &example);
+        if !known {
+            refused.push(error);
+        }
+        if !can_go_on {
+            return Err(Refused(refused));
+        }
+    }
+}
+
+/// Puts the example's value into a field, or takes out what stands there; false where neither can be.
+fn mend(input: &mut Value, field: &str, example: &Value) -> bool {
+    let place = pointer(field);
+    let Some((parent, name)) = place.rsplit_once('/') else { return false };
+    match (input.pointer_mut(parent), example.pointer(&place)) {
+        (Some(Value::Object(fields)), Some(good)) => {
+            fields.insert(name.to_owned(), good.clone());
+            true
+        }
+        (Some(Value::Object(fields)), None) => fields.remove(name).is_some(),
+        _ => false,
+    }
+}
+
+/// A field as a JSON pointer: `plies[2].angle` is `/plies/2/angle`.
+fn pointer(field: &str) -> String {
+    format!("/{}", field.replace(['.', '['], "/").replace(']', ""))
+}
+
 #[cfg(feature = "schema")]
 fn schema<C: Calculation>() -> Value {
     let mut schema = schemars::schema_for!(C).to_value();
@@ -129,7 +173,7 @@ fn schema<C: Calculation>() -> Value {
 }
 
 /// Turns a reading error, whose kind serde tells in words only, into field, reason and accepted.
-fn refusal(error: serde_path_to_error::Error<serde_json::Error>, example: &str) -> Refused {
+fn refusal(error: serde_path_to_error::Error<serde_json::Error>, example: &Value) -> BadInput {
     let path = error.path().to_string();
     let path = if path == "." { String::new() } else { path };
     let message = error.into_inner().to_string();
@@ -150,15 +194,12 @@ fn refusal(error: serde_path_to_error::Error<serde_json::Error>, example: &str) 
     } else {
         (path, message, "see the kind's schema".to_owned())
     };
-    Refused::one(field, reason, accepted)
+    BadInput { field, reason, accepted }
 }
 
 /// What would be accepted in a field, out of the kind's example.
-fn given_in(example: &str, field: &str) -> String {
-    let example: Value = serde_json::from_str(example).unwrap_or_default();
-    // `plies[2].angle` is `/plies/2/angle`.
-    let place = format!("/{}", field.replace(['.', '['], "/").replace(']', ""));
-    match example.pointer(&place) {
+fn given_in(example: &Value, field: &str) -> String {
+    match example.pointer(&pointer(field)) {
         Some(Value::String(text)) => format!("a value, such as {text}"),
         Some(Value::Number(number)) => format!("a value, such as {number}"),
         _ => "a value".to_owned(),

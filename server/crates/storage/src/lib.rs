@@ -7,7 +7,9 @@
 
 mod account;
 mod archive;
+mod countersign;
 mod error;
+mod guest;
 mod log;
 mod session;
 mod shop;
@@ -17,7 +19,9 @@ mod upload;
 
 pub use account::{AccountStore, Device, NewUser, User};
 pub use archive::{ArchiveStore, Restored};
+pub use countersign::CountersignStore;
 pub use error::{Conflict, Result, StoreError};
+pub use guest::{GuestStore, JobMember, RecordLink, RecordLinkId};
 pub use log::{
     Answer, Appended, Batch, BuildOwn, Live, LogStore, Notices, OwnChanges, Place, PreparedChange, Question,
     Refusal, Sender, ServerIdentity,
@@ -34,7 +38,17 @@ use tokio::io::AsyncBufRead;
 /// Everything the server remembers. Shared as `Arc<dyn Storage>`.
 #[async_trait::async_trait]
 pub trait Storage:
-    LogStore + SnapshotStore + ShopStore + AccountStore + SessionStore + UploadStore + ArchiveStore + Send + Sync
+    LogStore
+    + SnapshotStore
+    + CountersignStore
+    + ShopStore
+    + GuestStore
+    + AccountStore
+    + SessionStore
+    + UploadStore
+    + ArchiveStore
+    + Send
+    + Sync
 {
     /// Can the database be reached and read?
     async fn ready(&self) -> Result<()>;

@@ -3,7 +3,7 @@
 use async_trait::async_trait;
 use shared_types::api::Membership;
 use shared_types::digest::Digest;
-use shared_types::ids::{ShopId, UserId};
+use shared_types::ids::{JobId, LogId, ShopId, UserId};
 use shared_types::shop::Roles;
 use shared_types::time::UtcMillis;
 use uuid::Uuid;
@@ -23,8 +23,12 @@ pub struct NewInvitation {
     pub id: InvitationId,
     /// To which shop.
     pub shop: ShopId,
+    /// To which of its jobs alone; to the whole shop when absent.
+    pub job: Option<JobId>,
     /// The roles it gives.
     pub roles: Roles,
+    /// Until when the roles on a job are to hold; for good when absent.
+    pub until: Option<UtcMillis>,
     /// For whom, in words.
     pub note: String,
     /// Digest of its secret.
@@ -44,8 +48,12 @@ pub struct Invitation {
     pub shop: ShopId,
     /// The shop's name now.
     pub shop_name: String,
+    /// To which of its jobs alone; to the whole shop when absent.
+    pub job: Option<JobId>,
     /// The roles it gives.
     pub roles: Roles,
+    /// Until when the roles on a job are to hold; for good when absent.
+    pub until: Option<UtcMillis>,
     /// For whom, in words.
     pub note: String,
     /// Who invites.
@@ -54,6 +62,19 @@ pub struct Invitation {
     pub expires: UtcMillis,
     /// Who joined by it.
     pub used_by: Option<UserId>,
+}
+
+impl Invitation {
+    /// The log that the membership goes into.
+    #[must_use]
+    pub fn log(&self) -> LogId {
+        log_of(self.shop, self.job)
+    }
+}
+
+/// The log of a shop, or of one of its jobs.
+pub(crate) fn log_of(shop: ShopId, job: Option<JobId>) -> LogId {
+    job.map_or(LogId::Shop(shop), |job| LogId::Job(shop, job))
 }
 
 /// A membership as the shop's log has it: always the fold of its member changes.
@@ -104,4 +125,10 @@ pub trait ShopStore {
     /// # Errors
     /// [`crate::Conflict::InvitationOver`], [`crate::Conflict::LoginTaken`], [`crate::Conflict::IdTaken`].
     async fn join(&self, secret: Digest, user: NewUser, own: OwnChanges) -> Result<()>;
+
+    /// Uses an invitation up for somebody who has an account, and appends the membership, in one transaction.
+    ///
+    /// # Errors
+    /// [`crate::Conflict::InvitationOver`].
+    async fn accept(&self, secret: Digest, user: UserId, now: UtcMillis, own: OwnChanges) -> Result<()>;
 }

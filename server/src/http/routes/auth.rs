@@ -5,7 +5,8 @@ use axum::extract::State;
 use axum::http::header::SET_COOKIE;
 use axum::http::{HeaderValue, StatusCode};
 use axum::response::{AppendHeaders, IntoResponse};
-use shared_types::api::{InvitationSecret, InvitationView, Join, Me, SignIn};
+use shared_types::api::{Confirm, InvitationSecret, InvitationView, Join, Me, SignIn};
+use shared_types::signature::Confirmation;
 
 use crate::auth::refresh::RefreshToken;
 use crate::deps::Shared;
@@ -14,6 +15,7 @@ use crate::http::error::ApiResult;
 use crate::http::extract::Json;
 use crate::http::guard::Session;
 use crate::http::peer::Peer;
+use crate::usecases::confirm;
 use crate::usecases::invite;
 use crate::usecases::sign_in::{self, Begun};
 
@@ -49,6 +51,25 @@ pub async fn sign_out(
 ) -> ApiResult<impl IntoResponse> {
     sign_in::sign_out(&deps, &token).await?;
     Ok((StatusCode::NO_CONTENT, set_cookie(cookie::clear())))
+}
+
+/// Takes an invitation up with the account that is signed in.
+pub async fn accept(
+    State(deps): State<Shared>,
+    session: Session,
+    Json(asked): Json<InvitationSecret>,
+) -> ApiResult<Json<Me>> {
+    Ok(Json(sign_in::accept(&deps, session.user, &asked.secret).await?))
+}
+
+/// Confirms a signature by password.
+pub async fn confirm(
+    State(deps): State<Shared>,
+    session: Session,
+    peer: Peer,
+    Json(asked): Json<Confirm>,
+) -> ApiResult<Json<Confirmation>> {
+    Ok(Json(confirm::confirm(&deps, session.user, asked, peer.counted()).await?))
 }
 
 /// What an invitation says, to whoever holds its secret.

@@ -30,8 +30,8 @@ pub async fn download(
 ) -> ApiResult<Response> {
     let log = LogId::Job(path.shop, path.job);
     let (storage, now) = (deps.storage.as_ref(), deps.clock.now());
-    let record = deps.printer.print(storage, &deps.photos, log, now).await?;
-    let contents = Contents::gather(storage, log).await?;
+    let record = deps.printer.print(storage, &deps.photos, &deps.keys, log, now).await?;
+    let contents = Contents::gather(storage, &deps.keys, log, now).await?;
     let pieces = pack::pieces(deps.photos.clone(), &contents, record, now.to_string())?;
     // The answer has begun by then: whoever reads it sees it break off, and the log says why.
     let pieces = pieces.inspect_err(|fault| tracing::error!(cause = chain(fault), "bundle.broke_off"));

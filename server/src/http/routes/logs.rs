@@ -12,6 +12,7 @@ use crate::deps::Shared;
 use crate::http::error::ApiResult;
 use crate::http::extract::{Json, Path, Query};
 use crate::http::guard::Member;
+use crate::usecases::access;
 use crate::usecases::push::{self, Pusher};
 
 /// Which log an address names.
@@ -37,10 +38,15 @@ pub struct Since {
     limit: Option<usize>,
 }
 
-/// The shop's logs, with how far each has come.
+/// The shop's logs, with how far each has come; for a guest, those of the jobs that they are a guest on.
 pub async fn heads(State(deps): State<Shared>, member: Member) -> ApiResult<Json<Logs>> {
     let epoch = deps.storage.epoch().await?;
-    Ok(Json(Logs { epoch, logs: deps.storage.heads(member.shop).await? }))
+    let mut logs = deps.storage.heads(member.shop).await?;
+    if member.roles.is_empty() {
+        let open = access::guest_logs(&deps, member.user, Some(member.shop)).await?;
+        logs.retain(|notice| open.contains(&notice.log));
+    }
+    Ok(Json(Logs { epoch, logs }))
 }
 
 /// Changes of a log after `since`.

@@ -8,7 +8,7 @@ use axum::extract::State;
 use axum::response::sse::{Event, KeepAlive, Sse};
 use futures::Stream;
 use shared_types::api::Notice;
-use shared_types::ids::ShopId;
+use shared_types::ids::{LogId, ShopId};
 use storage::{Live, Notices};
 use tokio::sync::mpsc;
 use tokio::time::{MissedTickBehavior, interval, sleep};
@@ -18,6 +18,7 @@ use crate::deps::Shared;
 use crate::fault::{Fault, chain};
 use crate::http::error::ApiResult;
 use crate::http::guard::{Session, alive};
+use crate::usecases::access;
 
 /// A sign of life, so that neither side takes silence for a broken line.
 const HEARTBEAT: Duration = Duration::from_secs(20);
@@ -32,11 +33,11 @@ pub async fn stream(
     session: Session,
 ) -> ApiResult<Sse<impl Stream<Item = Result<Event, Infallible>>>> {
     let notices = deps.storage.subscribe();
-    let shops = shops(&deps, &session).await?;
+    let open = Open::to(&deps, &session).await?;
     let (events, stream) = mpsc::channel(WAITING);
     tokio::spawn(async move {
         deps.metrics.streams.inc();
-        let watch = Watch { deps: deps.clone(), session, shops, events };
+        let watch = Watch { deps: deps.clone(), session, open, events };
         if let Err(fault) = watch.run(notices).await {
             tracing::warn!(cause = chain(&fault), "notices.cut");
         }
@@ -49,7 +50,7 @@ pub async fn stream(
 struct Watch {
     deps: Shared,
     session: Session,
-    shops: BTreeSet<ShopId>,
+    open: Open,
     events: mpsc::Sender<Result<Event, Infallible>>,
 }
 
@@ -84,10 +85,10 @@ impl Watch {
             Err(Fault::SessionOver) => return Ok(false),
             Err(fault) => return Err(fault),
         }
-        let shops = shops(&self.deps, &self.session).await?;
-        // Cut, so that a page which shows a shop that was taken away asks anew and learns it.
-        let lost = !self.shops.is_subset(&shops);
-        self.shops = shops;
+        let open = Open::to(&self.deps, &self.session).await?;
+        // Cut, so that a page which shows a shop or a job that was taken away asks anew and learns it.
+        let lost = !self.open.shops.is_subset(&open.shops) || !self.open.logs.is_subset(&open.logs);
+        self.open = open;
         Ok(!lost)
     }
 
@@ -96,13 +97,15 @@ impl Watch {
         if notice.log.job().is_none() && !self.still_allowed().await? {
             return Ok(false);
         }
-        Ok(!self.shops.contains(&notice.log.shop()) || self.tell(notice))
+        Ok(!self.open.has(notice.log) || self.tell(notice))
     }
 
     async fn tell_all(&mut self) -> Result<bool, Fault> {
-        for shop in self.shops.clone() {
+        let guest_in = self.open.logs.iter().map(|log| log.shop());
+        let shops: BTreeSet<ShopId> = self.open.shops.iter().copied().chain(guest_in).collect();
+        for shop in shops {
             for notice in self.deps.storage.heads(shop).await? {
-                if self.events.send(event(notice)).await.is_err() {
+                if self.open.has(notice.log) && self.events.send(event(notice)).await.is_err() {
                     return Ok(false);
                 }
             }
@@ -121,6 +124,22 @@ fn event(notice: Notice) -> Result<Event, Infallible> {
     Ok(Event::default().event("log").json_data(notice).unwrap_or_default())
 }
 
-async fn shops(deps: &Shared, session: &Session) -> Result<BTreeSet<ShopId>, Fault> {
-    Ok(deps.storage.memberships(session.user).await?.into_iter().map(|membership| membership.shop).collect())
+/// What a person may hear of: whole shops, and the logs of single jobs.
+struct Open {
+    shops: BTreeSet<ShopId>,
+    logs: BTreeSet<LogId>,
+}
+
+impl Open {
+    async fn to(deps: &Shared, session: &Session) -> Result<Self, Fault> {
+        let shops = deps.storage.memberships(session.user).await?;
+        Ok(Self {
+            shops: shops.into_iter().map(|membership| membership.shop).collect(),
+            logs: access::guest_logs(deps, session.user, None).await?.into_iter().collect(),
+        })
+    }
+
+    fn has(&self, log: LogId) -> bool {
+        self.shops.contains(&log.shop()) || self.logs.contains(&log)
+    }
 }

@@ -11,18 +11,17 @@ use axum::response::{IntoResponse, Response};
 use photo_store::PictureSize;
 use serde::Deserialize;
 use shared_types::digest::Digest;
-use shared_types::ids::{JobId, LogId, ShopId};
+use shared_types::ids::ShopId;
 
 use crate::deps::Shared;
 use crate::fault::Fault;
 use crate::http::error::ApiResult;
 use crate::http::extract::{Path, Query};
-use crate::http::guard::Member;
+use crate::http::guard::Reader;
 
 #[derive(Deserialize)]
 pub struct PicturePath {
     shop: ShopId,
-    job: JobId,
     digest: Digest,
 }
 
@@ -45,12 +44,11 @@ pub struct Which {
 /// A photo that one of the job's changes names.
 pub async fn picture(
     State(deps): State<Shared>,
-    _: Member,
+    Reader(log): Reader,
     Path(path): Path<PicturePath>,
     Query(which): Query<Which>,
     asked: HeaderMap,
 ) -> ApiResult<Response> {
-    let log = LogId::Job(path.shop, path.job);
     // Knowing a digest opens nothing: the job's own log must name the photo.
     if !deps.storage.names_photo(log, path.digest).await? {
         return Err(Fault::NotFound.into());

@@ -21,7 +21,7 @@ use crate::deps::Shared;
 use crate::fault::{Fault, Result};
 use crate::http::error::ApiResult;
 use crate::http::extract::Path;
-use crate::http::guard::Member;
+use crate::http::guard::Reader;
 use crate::http::headers::CONTENT_POLICY;
 use crate::usecases::{names, read_log};
 
@@ -37,21 +37,24 @@ pub struct RecordPath {
 /// The record as it stands now.
 pub async fn page(
     State(deps): State<Shared>,
-    _: Member,
+    Reader(log): Reader,
     Path(path): Path<RecordPath>,
 ) -> ApiResult<Response> {
     // The renderer has to be told once who runs its tasks; it refuses to be told again.
     let _ = Executor::init_tokio();
-    let record = gather(&deps, path).await?;
+    let record = gather(&deps, log, path).await?;
     let render = leptos_axum::render_app_async_with_context(put_headers, move || document(record.clone()));
     Ok(render(Request::new(Body::empty())).await)
 }
 
 /// The record as it stands now, to print. It is laid out for the one who asks: whoever goes away stops it.
-pub async fn pdf(State(deps): State<Shared>, _: Member, Path(path): Path<RecordPath>) -> ApiResult<Response> {
-    let log = LogId::Job(path.shop, path.job);
+pub async fn pdf(
+    State(deps): State<Shared>,
+    Reader(log): Reader,
+    Path(path): Path<RecordPath>,
+) -> ApiResult<Response> {
     let (storage, now) = (deps.storage.as_ref(), deps.clock.now());
-    let pdf = deps.printer.print(storage, &deps.photos, log, now).await?;
+    let pdf = deps.printer.print(storage, &deps.photos, &deps.keys, log, now).await?;
     let name = format!("attachment; filename=\"record-{}.pdf\"", path.job);
     let headers = [
         (CONTENT_TYPE, "application/pdf"),
@@ -72,9 +75,9 @@ fn put_headers() {
     options.insert_header(CACHE_CONTROL, HeaderValue::from_static("no-store"));
 }
 
-async fn gather(deps: &Shared, path: RecordPath) -> Result<RecordDocument> {
+async fn gather(deps: &Shared, log: LogId, path: RecordPath) -> Result<RecordDocument> {
     let storage = deps.storage.as_ref();
-    let state: JobState = read_log::state(storage, LogId::Job(path.shop, path.job)).await?;
+    let state: JobState = read_log::state(storage, log).await?;
     let today = deps.clock.now().to_string();
     let site = deps.config.site.as_ref();
     Ok(RecordDocument {

@@ -11,6 +11,7 @@ mod laminate;
 mod layup_compare;
 pub mod mechanics;
 mod moisture;
+mod own_cloth;
 mod patch;
 mod ply_thickness;
 mod resin_batch;

@@ -5,6 +5,7 @@ use shared_types::quantity::{ArealMass, Density, Entered, Mass, Measure, Ratio, 
 use shared_types::worksheet::{Quantity, Source};
 
 use super::hazards;
+use super::own_cloth;
 use super::shelf::{self, FABRICS, Form};
 use crate::input::{Accepted, Check};
 use crate::working::Working;
@@ -39,6 +40,21 @@ pub fn put<M: Measure>(
     let value = working.value::<M>(si);
     working.line(symbol, meaning, formula, numbers, value.clone(), source);
     value
+}
+
+/// A value that is needed. Its field may be left out of the input, so that it is refused together
+/// with whatever else is wrong.
+pub fn needed<M: Measure>(
+    check: &mut Check,
+    field: &str,
+    entered: Option<&Entered<M>>,
+    accepted: Accepted<M>,
+) -> f64 {
+    let Some(entered) = entered else {
+        check.refuse(field, "is missing", accepted.to_string());
+        return accepted.nearest(1.0);
+    };
+    check.within(field, entered, accepted)
 }
 
 /// A mass in grams: what a scale shows, whatever the reader's units.
@@ -90,19 +106,19 @@ pub fn fabric(
     form: FabricForm,
 ) -> Fabric {
     let row = name.and_then(|name| {
-        let row = shelf::find(name, FABRICS);
+        let row = own_cloth::fabric(name);
         if row.is_none() {
             let shown: String = name.chars().take(40).collect();
             check.refuse(
                 "cloth",
-                format!("`{shown}` is not in the catalogue"),
-                format!("{}; or give areal_weight", shelf::names(FABRICS)),
+                format!("`{shown}` {}", own_cloth::NOT_KNOWN),
+                format!("{}; {}; or give areal_weight", shelf::names(FABRICS), own_cloth::ACCEPTED),
             );
         }
         row
     });
     let entered = check.maybe("areal_weight", weight, FABRIC_WEIGHT);
-    let listed = row.and_then(|row| row.areal_g_m2).map(|grams| grams / 1000.0);
+    let listed = row.as_ref().and_then(|row| row.areal_g_m2).map(|grams| grams / 1000.0);
     if name.is_none() && weight.is_none() {
         check.refuse("areal_weight", "is missing, and no cloth is named", "300 g/m2, 8.9 oz/yd2");
     }
@@ -115,7 +131,7 @@ pub fn fabric(
              measured piece.",
         );
     }
-    let form = match row.map(|row| row.form) {
+    let form = match row.as_ref().map(|row| row.form) {
         Some(Form::Mat) => FabricForm::Mat,
         Some(_) => FabricForm::Cloth,
         None => form,
@@ -123,12 +139,13 @@ pub fn fabric(
     if let Some(weight) = weight {
         guard_ounces(working, weight, form);
     }
-    if row.is_some() {
+    if let Some(row) = &row {
+        own_cloth::caution(working, row);
         hazards::typical(working);
     }
     Fabric {
         weight: entered.or(listed).unwrap_or(FABRIC_WEIGHT.nearest(0.3)),
-        fibre_density: row.and_then(|row| row.density_kg_m3),
+        fibre_density: row.as_ref().and_then(|row| row.density_kg_m3),
     }
 }
 

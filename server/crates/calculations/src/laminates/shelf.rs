@@ -14,9 +14,10 @@ use super::mechanics::ply::{Elastic, Expansion, Material, Strengths};
 pub const EDITION: &str = "materials 2025-1";
 
 /// What a row is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
 pub enum Form {
     /// Woven or unidirectional cloth without resin.
+    #[default]
     #[serde(rename = "dry fabric")]
     Cloth,
     /// Chopped strand mat without resin.
@@ -49,7 +50,7 @@ pub enum Form {
 }
 
 /// One row: the units are in the fields' names.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Default, Deserialize)]
 pub struct Row {
     /// Name, with a short id in brackets where it has one: `… [w7781_hand]`.
     pub name: String,
@@ -94,6 +95,21 @@ pub struct Row {
 }
 
 impl Row {
+    /// A cloth or mat that is not in the table, of a weight in g/m² and a fibre's density in kg/m³.
+    #[must_use]
+    pub fn of_the_shop(name: String, form: Form, weave: &str, areal_g_m2: f64, density_kg_m3: f64) -> Self {
+        Self {
+            name,
+            form,
+            weave_or_form: weave.to_owned(),
+            areal_g_m2: Some(areal_g_m2),
+            density_kg_m3: Some(density_kg_m3),
+            source: "the name that the shop gave it".to_owned(),
+            read_or_memory: "as entered".to_owned(),
+            ..Self::default()
+        }
+    }
+
     /// The short id in brackets, if it has one.
     #[must_use]
     pub fn id(&self) -> Option<&str> {

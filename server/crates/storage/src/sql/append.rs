@@ -6,12 +6,14 @@ use std::collections::{BTreeMap, HashMap};
 
 use serde::Serialize;
 use shared_types::api::Notice;
+use shared_types::countersign::next_link;
 use shared_types::digest::Digest;
 use shared_types::ids::{ChangeId, DeviceId, LogId};
 use shared_types::stamp::Stamp;
 use shared_types::time::UtcMillis;
 
 use super::bell;
+use super::countersign::Chain;
 use super::db::Conn;
 use super::fold;
 use super::value::{Arg, Row, Sql, args, to_json};
@@ -27,6 +29,7 @@ pub struct Locked {
     head: u64,
     highest: Stamp,
     epoch: String,
+    chain: Chain,
 }
 
 /// A change on its way in.
@@ -105,7 +108,8 @@ pub async fn notify(conn: &mut Conn, grown: &[Notice]) -> Result<()> {
 
 /// Locks the log's row; makes it with the log's first change.
 async fn lock(conn: &mut Conn, log: LogId) -> Result<Locked> {
-    if let Some(locked) = try_lock(conn, log).await? {
+    if let Some(mut locked) = try_lock(conn, log).await? {
+        locked.chain.catch_up(conn, locked.no, locked.head).await?;
         return Ok(locked);
     }
     conn.run(
@@ -122,9 +126,10 @@ async fn try_lock(conn: &mut Conn, log: LogId) -> Result<Option<Locked>> {
     // SQLite's whole database is locked by BEGIN IMMEDIATE.
     const LOCK: Sql = Sql {
         sqlite: "SELECT no, head, stamp_millis, stamp_counter,
-                 (SELECT value FROM meta WHERE name = 'epoch') FROM logs WHERE id = $1",
+                 (SELECT value FROM meta WHERE name = 'epoch'), linked, link FROM logs WHERE id = $1",
         postgres: "SELECT no, head, stamp_millis, stamp_counter,
-                   (SELECT value FROM meta WHERE name = 'epoch') FROM logs WHERE id = $1 FOR UPDATE",
+                   (SELECT value FROM meta WHERE name = 'epoch'), linked, link FROM logs WHERE id = $1
+                   FOR UPDATE",
     };
     let read = |row: &Row| {
         let counter = u32::try_from(row.int(3)?).map_err(|error| StoreError::Corrupt(error.to_string()))?;
@@ -134,6 +139,7 @@ async fn try_lock(conn: &mut Conn, log: LogId) -> Result<Option<Locked>> {
             head: row.count(1)?,
             highest: Stamp(row.moment(2)?, counter),
             epoch: row.text(4)?,
+            chain: Chain::read(log, row.count(5)?, row.parsed_if_any(6)?),
         })
     };
     conn.row(LOCK, &args![log], read).await
@@ -162,6 +168,7 @@ async fn place<'a>(
         locked.head += 1;
         locked.highest = locked.highest.max(change.stamp.counted(Some(received)));
         let (seq, digest) = (locked.head, prepared.digest);
+        locked.chain = Chain { seq, link: next_link(locked.chain.link, seq, digest, received) };
         known.insert(change.id, Known { log: locked.no, seq, received, digest });
         answers.push(Answer::Taken { seq, received });
         fresh.push(Fresh { prepared, seq, received });
@@ -228,8 +235,15 @@ async fn write(conn: &mut Conn, locked: &Locked, fresh: &[Fresh<'_>]) -> Result<
     let rows: Vec<String> = fresh.iter().map(row).collect::<Result<_>>()?;
     conn.run(INSERT, &args![locked.no, format!("[{}]", rows.join(","))]).await?;
     conn.run(
-        "UPDATE logs SET head = $2, stamp_millis = $3, stamp_counter = $4 WHERE no = $1",
-        &args![locked.no, locked.head, locked.highest.0, i64::from(locked.highest.1)],
+        "UPDATE logs SET head = $2, stamp_millis = $3, stamp_counter = $4, linked = $5, link = $6 WHERE no = $1",
+        &args![
+            locked.no,
+            locked.head,
+            locked.highest.0,
+            i64::from(locked.highest.1),
+            locked.chain.seq,
+            locked.chain.link
+        ],
     )
     .await?;
     chain(conn, locked, fresh).await?;

@@ -26,14 +26,16 @@ use crate::archive::{ArchiveStore, Restored};
 use crate::error::{Conflict, Result, StoreError};
 
 /// Every table but `snapshots`, which are made anew; those that others refer to first.
-const TABLES: [&str; 17] = [
+const TABLES: [&str; 20] = [
     "meta",
     "logs",
     "changes",
     "chains",
     "refusals",
+    "server_keys",
     "shops",
     "members",
+    "job_members",
     "worksheets",
     "owners",
     "people",
@@ -41,6 +43,7 @@ const TABLES: [&str; 17] = [
     "device_users",
     "sessions",
     "invitations",
+    "record_links",
     "uploads",
     "photos",
     "photo_refs",

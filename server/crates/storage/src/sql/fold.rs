@@ -10,9 +10,9 @@ use shared_types::body::{Answered, Body, Known, On, OnStep, The};
 use shared_types::change::Entry;
 use shared_types::digest::Digest;
 use shared_types::entity::Entity;
-use shared_types::ids::{Author, LogId, ShopId, UserId, WorksheetId};
+use shared_types::ids::{Author, JobId, LogId, ShopId, UserId, WorksheetId};
 use shared_types::job::{Worksheet, WorksheetPatch};
-use shared_types::shop::{Member, MemberPatch, Shop, ShopPatch};
+use shared_types::shop::{JobMember, JobMemberPatch, Member, MemberPatch, Shop, ShopPatch};
 use uuid::Uuid;
 
 use super::append::{Fresh, Locked};
@@ -35,6 +35,9 @@ pub async fn follow(conn: &mut Conn, locked: &Locked, fresh: &[Fresh<'_>]) -> Re
         match (locked.log, body) {
             (LogId::Shop(shop), Known::Shop(body)) => fold_shop(conn, shop, body, it).await?,
             (LogId::Shop(shop), Known::Member(body)) => fold_member(conn, shop, body, it).await?,
+            (LogId::Job(shop, job), Known::JobMember(body)) => {
+                fold_job_member(conn, (shop, job), body, it).await?;
+            }
             (LogId::Job(..), Known::Photo(body)) => photos.extend(body.set.digest),
             (LogId::Job(..), Known::Worksheet(body)) => ask(conn, locked.no, body, it).await?,
             (LogId::Job(..), Known::Answer(body)) if change.author == Author::Server => {
@@ -65,6 +68,29 @@ async fn fold_shop(conn: &mut Conn, id: ShopId, body: &The<ShopPatch>, it: &Fres
         "INSERT INTO shops (id, name, state) VALUES ($1, $2, $3)
          ON CONFLICT (id) DO UPDATE SET name = excluded.name, state = excluded.state",
         &args![id, shop.name.or_empty().0, to_json(&shop)?],
+    )
+    .await?;
+    Ok(())
+}
+
+async fn fold_job_member(
+    conn: &mut Conn,
+    (shop, job): (ShopId, JobId),
+    body: &On<UserId, JobMemberPatch>,
+    it: &Fresh<'_>,
+) -> Result<()> {
+    let key = args![job, body.id];
+    let kept = kept(conn, "SELECT state FROM job_members WHERE job = $1 AND person = $2", &key).await?;
+    let member: JobMember = fold(kept, &body.set, it)?;
+    let (name, roles) = (member.name.or_empty().0, to_json(&member.roles.or_empty())?);
+    let (until, retired, state) = (member.until.or_empty(), member.is_retired(), to_json(&member)?);
+    conn.run(
+        "INSERT INTO job_members (shop, job, person, name, roles, until, retired, state)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+         ON CONFLICT (job, person) DO UPDATE SET
+         name = excluded.name, roles = excluded.roles, until = excluded.until,
+         retired = excluded.retired, state = excluded.state",
+        &args![shop, job, body.id, name, roles, until, retired, state],
     )
     .await?;
     Ok(())

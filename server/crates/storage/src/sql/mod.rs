@@ -3,7 +3,8 @@
 //! ```text
 //! store ─┬─ append ── fold      changes into logs, and what follows from them
 //!        ├─ logs                reading logs
-//!        ├─ accounts, sessions, shops, uploads
+//!        ├─ accounts, sessions, shops, guests, uploads
+//!        ├─ countersign         chains of the logs, keys of the server
 //!        ├─ archive             dump and restore
 //!        └─ bell                notices
 //!              all over ── db, value
@@ -13,8 +14,10 @@ mod accounts;
 mod append;
 mod archive;
 mod bell;
+mod countersign;
 mod db;
 mod fold;
+mod guests;
 mod lane;
 mod logs;
 mod sessions;

@@ -3,17 +3,19 @@
 use async_trait::async_trait;
 use shared_types::api::Membership;
 use shared_types::digest::Digest;
-use shared_types::ids::{LogId, ShopId, UserId};
+use shared_types::ids::{ShopId, UserId};
 use shared_types::shop::Roles;
+use shared_types::time::UtcMillis;
 
 use super::accounts::add_user;
 use super::append::{append_own_to, growth};
+use super::db::Conn;
 use super::store::Store;
 use super::value::{Row, Sql, args, to_json};
 use crate::account::NewUser;
 use crate::error::{Conflict, Result, StoreError};
 use crate::log::OwnChanges;
-use crate::shop::{Invitation, InvitationId, Member, NewInvitation, ShopStore};
+use crate::shop::{Invitation, InvitationId, Member, NewInvitation, ShopStore, log_of};
 
 macro_rules! select_members {
     ($rest:literal) => {
@@ -30,7 +32,8 @@ fn member(row: &Row) -> Result<Member> {
 macro_rules! select_invitations {
     ($rest:literal) => {
         concat!(
-            "SELECT it.id, it.shop, COALESCE(shop.name, ''), it.roles, it.note, it.inviter, it.expires, it.used_by
+            "SELECT it.id, it.shop, COALESCE(shop.name, ''), it.roles, it.note, it.inviter, it.expires,
+                    it.used_by, it.job, it.until
              FROM invitations it LEFT JOIN shops shop ON shop.id = it.shop ",
             $rest
         )
@@ -47,6 +50,8 @@ fn invitation(row: &Row) -> Result<Invitation> {
         by: row.parsed(5)?,
         expires: row.moment(6)?,
         used_by: row.parsed_if_any(7)?,
+        job: row.parsed_if_any(8)?,
+        until: row.moment_if_any(9)?,
     })
 }
 
@@ -78,9 +83,19 @@ impl ShopStore for Store {
     async fn invite(&self, it: NewInvitation) -> Result<()> {
         self.db
             .run(
-                "INSERT INTO invitations (id, shop, roles, note, secret, inviter, expires)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7)",
-                &args![it.id, it.shop, to_json(&it.roles)?, &it.note, it.secret, it.by, it.expires],
+                "INSERT INTO invitations (id, shop, roles, note, secret, inviter, expires, job, until)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+                &args![
+                    it.id,
+                    it.shop,
+                    to_json(&it.roles)?,
+                    &it.note,
+                    it.secret,
+                    it.by,
+                    it.expires,
+                    it.job,
+                    it.until
+                ],
             )
             .await?;
         Ok(())
@@ -102,21 +117,37 @@ impl ShopStore for Store {
     }
 
     async fn join(&self, secret: Digest, user: NewUser, own: OwnChanges) -> Result<()> {
-        const HOLD: Sql = Sql {
-            sqlite: "SELECT shop FROM invitations WHERE secret = $1 AND used_by IS NULL AND expires > $2",
-            postgres: "SELECT shop FROM invitations WHERE secret = $1 AND used_by IS NULL AND expires > $2
-                       FOR UPDATE",
-        };
         let mut conn = self.db.begin().await?;
-        let shop: Option<ShopId> = conn.row(HOLD, &args![secret, user.added], |row| row.parsed(0)).await?;
-        let shop = shop.ok_or(Conflict::InvitationOver)?;
-        if own.log != LogId::Shop(shop) {
-            return Err(StoreError::Other(
-                "the membership is for another shop than the invitation".to_owned(),
-            ));
-        }
+        hold(&mut conn, secret, user.added, &own).await?;
         add_user(&mut conn, &user).await?;
-        conn.run("UPDATE invitations SET used_by = $2 WHERE secret = $1", &args![secret, user.id]).await?;
+        self.use_up(conn, secret, user.id, own).await
+    }
+
+    async fn accept(&self, secret: Digest, user: UserId, now: UtcMillis, own: OwnChanges) -> Result<()> {
+        let mut conn = self.db.begin().await?;
+        hold(&mut conn, secret, now, &own).await?;
+        self.use_up(conn, secret, user, own).await
+    }
+}
+
+/// Locks an invitation that is still to be had, to this log.
+async fn hold(conn: &mut Conn, secret: Digest, now: UtcMillis, own: &OwnChanges) -> Result<()> {
+    const HOLD: Sql = Sql {
+        sqlite: "SELECT shop, job FROM invitations WHERE secret = $1 AND used_by IS NULL AND expires > $2",
+        postgres: "SELECT shop, job FROM invitations WHERE secret = $1 AND used_by IS NULL AND expires > $2
+                   FOR UPDATE",
+    };
+    let read = |row: &Row| Ok(log_of(row.parsed(0)?, row.parsed_if_any(1)?));
+    let log = conn.row(HOLD, &args![secret, now], read).await?.ok_or(Conflict::InvitationOver)?;
+    if own.log != log {
+        return Err(StoreError::Other("the membership is of another log than the invitation's".to_owned()));
+    }
+    Ok(())
+}
+
+impl Store {
+    async fn use_up(&self, mut conn: Conn, secret: Digest, user: UserId, own: OwnChanges) -> Result<()> {
+        conn.run("UPDATE invitations SET used_by = $2 WHERE secret = $1", &args![secret, user]).await?;
         let appended = append_own_to(&mut conn, &own).await?;
         let grown = growth(own.log, &[appended]);
         self.commit_and_ring(conn, grown.as_slice()).await

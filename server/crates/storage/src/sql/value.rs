@@ -90,6 +90,12 @@ impl From<UtcMillis> for Arg<'_> {
     }
 }
 
+impl From<Option<UtcMillis>> for Arg<'_> {
+    fn from(at: Option<UtcMillis>) -> Self {
+        Self::Int(at.map(|at| at.0))
+    }
+}
+
 impl From<Family> for Arg<'_> {
     fn from(family: Family) -> Self {
         Self::from(family.0.to_string())
@@ -180,6 +186,11 @@ impl Row {
     /// A moment.
     pub fn moment(&self, at: usize) -> Result<UtcMillis> {
         self.int(at).map(UtcMillis)
+    }
+
+    /// A moment that may be absent.
+    pub fn moment_if_any(&self, at: usize) -> Result<Option<UtcMillis>> {
+        Ok(self.int_if_any(at)?.map(UtcMillis))
     }
 
     /// An id, a digest.

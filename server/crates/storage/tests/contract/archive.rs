@@ -180,7 +180,7 @@ async fn a_damaged_dump_leaves_nothing_behind(db: Fresh) {
         ("without its last line", lines[..lines.len() - 1].concat()),
         ("a line is missing", [&lines[..5], &lines[6..]].concat().concat()),
         ("a bit was turned", replaced("line 7", "line 8")),
-        ("of a newer version", replaced("\"schema\":", "\"schema\":99")),
+        ("of a newer version", replaced("\"schema\":", "\"schema\":999")),
         ("another table", replaced("\"table\":\"logs\"", "\"table\":\"logs; DROP TABLE people\"")),
     ];
     for (what, bytes) in damaged {

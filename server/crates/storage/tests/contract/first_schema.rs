@@ -6,6 +6,7 @@ use sqlx::migrate::Migrator;
 use sqlx::{AssertSqlSafe, Connection as _, Executor as _, PgConnection, SqliteConnection};
 use storage::{Answer, PreparedChange};
 
+use crate::countersign::link_of;
 use crate::support::{NOON, batch, job_log, person, postgres_url, shop, sqlite_url, writes};
 
 static SQLITE: Migrator = sqlx::migrate!("../../../migrations/sqlite");
@@ -79,6 +80,7 @@ async fn goes_on(url: &str, change: &PreparedChange) {
     let photo = store.photo(shop(1), Digest::of(b"photo")).await.unwrap().unwrap();
     assert_eq!((photo.bytes, photo.size), (1001, Some((4032, 3024))));
 
+    assert_eq!(store.last_link(log).await.unwrap(), Some((1, link_of(log, &page))));
     let next = writes(log).at(1).something("written by this one");
     let again = store.append(batch(log, vec![change.clone(), next])).await.unwrap();
     let seqs: Vec<u64> = again
@@ -93,5 +95,8 @@ async fn goes_on(url: &str, change: &PreparedChange) {
     let other = job_log(1, 2);
     store.append(batch(other, vec![writes(other).something("another job")])).await.unwrap();
     assert_eq!(store.head(other).await.unwrap(), Some(1));
+    // What the first version wrote has no links: they are made up for, before and with the next change.
+    let whole = store.pull(log, 0, 10).await.unwrap();
+    assert_eq!(store.last_link(log).await.unwrap(), Some((2, link_of(log, &whole))));
     store.close().await;
 }

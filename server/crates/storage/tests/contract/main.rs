@@ -6,7 +6,9 @@
 
 mod accounts;
 mod archive;
+mod countersign;
 mod first_schema;
+mod guests;
 mod logs;
 mod own_changes;
 mod schema;

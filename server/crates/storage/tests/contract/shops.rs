@@ -32,7 +32,9 @@ async fn invite(db: &Fresh, n: u8) -> InvitationId {
     let invitation = NewInvitation {
         id,
         shop: shop(1),
+        job: None,
         roles: Roles::from([Role::Mechanic]),
+        until: None,
         note: "for the new mechanic".to_owned(),
         secret: secret(n),
         by: person(1),

@@ -341,7 +341,7 @@ impl Server {
         let (login, person) = state.people.iter().find(|(_, person)| person.user == user).unwrap();
         let membership = Membership { shop: SHOP, name: "Shop".into(), roles: person.roles.clone() };
         let shops = if person.roles.is_empty() { Vec::new() } else { vec![membership] };
-        Me { user, login: login.clone(), name: person.name.clone(), shops }
+        Me { user, login: login.clone(), name: person.name.clone(), shops, jobs: Vec::new() }
     }
 
     fn sign_in(&self, asked: &SignIn) -> Answer {

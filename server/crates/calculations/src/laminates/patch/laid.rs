@@ -6,8 +6,8 @@ use super::input::PatchInput;
 use super::plan::{Face, ToCut};
 use crate::input::{Accepted, Check};
 use crate::laminates::mechanics::ply::Material;
+use crate::laminates::own_cloth;
 use crate::laminates::sheet::{self, FABRIC_WEIGHT, WEIGHT_FRACTION};
-use crate::laminates::shelf::{self, FABRICS};
 use crate::laminates::stack::{Plies, PlyInput, Stack};
 use crate::working::Working;
 
@@ -201,7 +201,7 @@ struct Entered {
 impl Entered {
     /// What is not entered, as a ply of a named cloth says it by its own terms.
     fn or_of(&self, ply: &PlyInput, cured: &Material, thickness: f64) -> Self {
-        let row = ply.cloth.as_deref().and_then(|name| shelf::find(name, FABRICS));
+        let row = ply.cloth.as_deref().and_then(own_cloth::fabric);
         let listed = row.and_then(|row| row.areal_g_m2).map(|grams| grams / 1000.0);
         // Fibre in a square metre over that square metre.
         let whole = cured.density().map(|density| density * thickness * 1e-3);

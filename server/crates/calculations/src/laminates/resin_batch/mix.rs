@@ -41,9 +41,11 @@ pub struct MixRatio {
     #[cfg_attr(feature = "schema", schemars(required))]
     pub by: Option<By>,
     /// Parts of resin, A.
-    pub a: f64,
+    #[cfg_attr(feature = "schema", schemars(required))]
+    pub a: Option<f64>,
     /// Parts of hardener or catalyst, B.
-    pub b: f64,
+    #[cfg_attr(feature = "schema", schemars(required))]
+    pub b: Option<f64>,
 }
 
 /// The cups that are mixed in.
@@ -79,13 +81,7 @@ impl Recipe {
             check.refuse("ratio.by", "is missing, and nobody can tell the one from the other", accepted);
             By::Weight
         });
-        if !(1e-3..=1e4).contains(&a) {
-            check.refuse("ratio.a", format!("is not a number of parts ({a})"), "0.001 to 10000");
-        }
-        if !(1e-3..=1.5).contains(&(b / a)) {
-            let accepted = "0.001 to 1.5 times ratio.a: A is the resin, B the hardener";
-            check.refuse("ratio.b", format!("is {b} to {a} parts of A"), accepted);
-        }
+        let (a, b) = parts(check, a, b);
         let densities = densities(check, input);
         let most = input.cup.as_ref().map(|cup| check.within("cup.most", &cup.most, CUP));
         let residue = input.cup.as_ref().and_then(|cup| cup.residue.as_ref());
@@ -177,6 +173,27 @@ impl Recipe {
     pub fn volume_b(&self, mass: f64) -> Option<f64> {
         self.densities.map(|(_, rho)| mass / rho)
     }
+}
+
+/// Parts of A and of B.
+fn parts(check: &mut Check, a: Option<f64>, b: Option<f64>) -> (f64, f64) {
+    const PARTS: &str = "0.001 to 10000";
+    const OF_B: &str = "0.001 to 1.5 times ratio.a: A is the resin, B the hardener";
+    match a {
+        None => check.refuse("ratio.a", "is missing", PARTS),
+        Some(a) if !(1e-3..=1e4).contains(&a) => {
+            check.refuse("ratio.a", format!("is not a number of parts ({a})"), PARTS);
+        }
+        Some(_) => {}
+    }
+    match (a, b) {
+        (_, None) => check.refuse("ratio.b", "is missing", OF_B),
+        (Some(a), Some(b)) if !(1e-3..=1.5).contains(&(b / a)) => {
+            check.refuse("ratio.b", format!("is {b} to {a} parts of A"), OF_B);
+        }
+        _ => {}
+    }
+    (a.unwrap_or(1.0), b.unwrap_or(1.0))
 }
 
 fn densities(check: &mut Check, input: &ResinBatch) -> Option<(f64, f64)> {

@@ -47,7 +47,8 @@ pub struct ResinBatch {
     #[serde(default)]
     form: FabricForm,
     /// Target: mass of fibre in the mass of the laminate. 0.5 is equal weights of cloth and resin.
-    fibre_weight_fraction: Entered<Ratio>,
+    #[cfg_attr(feature = "schema", schemars(required))]
+    fibre_weight_fraction: Option<Entered<Ratio>>,
     /// Resin lost on brushes, rollers, bleeder and table, as a share of the resin in the laminate.
     #[serde(default)]
     waste: Option<Entered<Ratio>>,
@@ -90,7 +91,8 @@ struct PotLife {
     /// How long.
     time: Entered<Duration>,
     /// At which temperature.
-    at: Entered<Temperature>,
+    #[cfg_attr(feature = "schema", schemars(required))]
+    at: Option<Entered<Temperature>>,
     /// In how large a mass; makers often state 100 g to 150 g.
     #[serde(default)]
     mass: Option<Entered<Mass>>,
@@ -160,7 +162,12 @@ impl Calculation for ResinBatch {
         working.show_in(self.units);
         let mut check = Check::default();
         let fabric = self.fabric(&mut check, working);
-        let wf = check.within("fibre_weight_fraction", &self.fibre_weight_fraction, WEIGHT_FRACTION);
+        let wf = sheet::needed(
+            &mut check,
+            "fibre_weight_fraction",
+            self.fibre_weight_fraction.as_ref(),
+            WEIGHT_FRACTION,
+        );
         let waste = check.maybe("waste", self.waste.as_ref(), WASTE).unwrap_or(0.0);
         let recipe = Recipe::of(&mut check, self);
         let pot = Pot::of(&mut check, self);

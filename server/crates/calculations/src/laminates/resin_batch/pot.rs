@@ -6,7 +6,7 @@ use shared_types::worksheet::{Quantity, Verdict};
 use super::ResinBatch;
 use crate::input::{Accepted, Check};
 use crate::laminates::mechanics::rate::time_at;
-use crate::laminates::sheet::{grams, in_unit, plain, put};
+use crate::laminates::sheet::{self, grams, in_unit, plain, put};
 use crate::laminates::sources;
 use crate::working::Working;
 
@@ -38,7 +38,7 @@ impl Pot {
         let stated = input.pot_life.as_ref().map(|pot| {
             (
                 check.within("pot_life.time", &pot.time, POT_LIFE),
-                check.within("pot_life.at", &pot.at, ROOM),
+                sheet::needed(check, "pot_life.at", pot.at.as_ref(), ROOM),
                 check.maybe("pot_life.mass", pot.mass.as_ref(), POT_MASS),
             )
         });

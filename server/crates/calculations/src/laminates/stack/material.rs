@@ -1,5 +1,7 @@
 //! The material of a ply: entered constants, a row of the catalogue, or cloth and resin.
 
+use std::borrow::Cow;
+
 use serde::Deserialize;
 use shared_types::quantity::{Density, Expansion as Thermal, Ratio, Stress};
 use shared_types::worksheet::Source;
@@ -11,6 +13,7 @@ use crate::laminates::hazards;
 use crate::laminates::mechanics::fractions;
 use crate::laminates::mechanics::micromechanics::{self, Phase};
 use crate::laminates::mechanics::ply::{Elastic, Expansion, Material, Strengths};
+use crate::laminates::own_cloth;
 use crate::laminates::shelf::{self, FABRICS, Form, PLIES, Row};
 use crate::working::Working;
 
@@ -210,9 +213,10 @@ fn by_name(
 }
 
 fn by_cloth(check: &mut Check, working: &mut Working, at: &str, ply: &PlyInput, name: &str) -> Option<Named> {
-    let cloth = row(check, &format!("{at}.cloth"), name, FABRICS)?;
+    let cloth = &*fabric(check, &format!("{at}.cloth"), name)?;
+    own_cloth::caution(working, cloth);
     let resin = ply.resin.as_deref().unwrap_or("epoxy, room-temperature laminating (typical)");
-    let resin = row(check, &format!("{at}.resin"), resin, &[Form::Resin])?;
+    let resin = resin_of(check, &format!("{at}.resin"), resin)?;
     let (Some(faw), Some(rho_f)) = (cloth.areal_g_m2, cloth.density_kg_m3) else {
         return None;
     };
@@ -249,13 +253,26 @@ fn by_cloth(check: &mut Check, working: &mut Working, at: &str, ply: &PlyInput, 
     })
 }
 
-fn row(check: &mut Check, field: &str, name: &str, forms: &[Form]) -> Option<&'static Row> {
-    let found = shelf::find(name, forms);
+fn fabric(check: &mut Check, field: &str, name: &str) -> Option<Cow<'static, Row>> {
+    let found = own_cloth::fabric(name);
     if found.is_none() {
-        let shown: String = name.chars().take(60).collect();
-        check.refuse(field, format!("`{shown}` is not in the catalogue"), shelf::names(forms));
+        let accepted = format!("{}; or {}", shelf::names(FABRICS), own_cloth::ACCEPTED);
+        not_listed(check, field, name, own_cloth::NOT_KNOWN, accepted);
     }
     found
+}
+
+fn resin_of(check: &mut Check, field: &str, name: &str) -> Option<&'static Row> {
+    let found = shelf::find(name, &[Form::Resin]);
+    if found.is_none() {
+        not_listed(check, field, name, "is not in the catalogue", shelf::names(&[Form::Resin]));
+    }
+    found
+}
+
+fn not_listed(check: &mut Check, field: &str, name: &str, why: &str, accepted: String) {
+    let shown: String = name.chars().take(60).collect();
+    check.refuse(field, format!("`{shown}` {why}"), accepted);
 }
 
 /// The catalogue has constants of glass fibre only.

@@ -122,3 +122,25 @@ fn what_is_wrong_is_named() {
         assert!(!bad[0].reason.is_empty() && !bad[0].accepted.is_empty());
     }
 }
+
+#[test]
+fn the_shops_own_glass_is_a_candidate_by_the_weight_in_its_name() {
+    let cloth = |name: &str| json!({ "cloth": name, "fibre_fraction": 0.35 });
+    let own = "Glass cloth, twill 280 g/m²";
+    let asked = json!({
+        "parent": [cloth("E-glass style 7725"), cloth("E-glass style 7725")], "repair": null,
+        "shelf": [{ "ply": cloth(own) }],
+    });
+    let result = work(KIND, &with(KIND, &asked));
+    assert!(warns(&result, "own-cloth"));
+    let words = result.outputs["proposals"][0]["words"].as_str().unwrap();
+    assert!(words.contains(own), "{words}");
+    // A ply of it is as thick as its weight makes it: 280 g/m² over 2560 kg/m³ at 35 %.
+    let thickness = at(&result, "/proposals/0/stiffnesses/thickness");
+    let plies = result.outputs["proposals"][0]["plies"].as_array().unwrap().len();
+    close(thickness, plies as f64 * 0.28 / 2.56 / 0.35, 1e-9);
+    let nameless = json!({ "shelf": [{ "ply": cloth("Glass cloth, twill") }] });
+    let bad = refused(KIND, &with(KIND, &nameless));
+    assert_eq!(bad[0].field, "shelf[0].ply.cloth");
+    assert!(bad[0].accepted.contains("280 g/m²"), "{}", bad[0].accepted);
+}

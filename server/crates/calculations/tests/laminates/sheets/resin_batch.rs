@@ -130,3 +130,17 @@ fn what_is_wrong_is_named() {
         assert!(!bad[0].reason.is_empty() && !bad[0].accepted.is_empty());
     }
 }
+
+#[test]
+fn everything_that_is_missing_or_can_t_be_read_is_told_at_once() {
+    let missing =
+        json!({ "ratio": { "by": "weight" }, "fibre_weight_fraction": null, "temperature": "200 degC" });
+    let mut fields: Vec<_> = refused(KIND, &with(KIND, &missing)).into_iter().map(|it| it.field).collect();
+    fields.sort();
+    assert_eq!(fields, ["fibre_weight_fraction", "ratio.a", "ratio.b", "temperature"]);
+    let unreadable =
+        json!({ "area": "much", "ratio": { "by": "weight", "a": "ten", "b": "one" }, "colour": "green" });
+    let mut fields: Vec<_> = refused(KIND, &with(KIND, &unreadable)).into_iter().map(|it| it.field).collect();
+    fields.sort();
+    assert_eq!(fields, ["area", "colour", "ratio.a", "ratio.b"]);
+}

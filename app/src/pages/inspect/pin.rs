@@ -1,0 +1,172 @@
+//! What a finding points to, while it is written: the step, a reading, a hole, or a place on a photo.
+
+use std::sync::Arc;
+
+use device::PhotoSize;
+use leptos::ev::{KeyboardEvent, MouseEvent};
+use leptos::html::Div;
+use leptos::prelude::*;
+use shared_types::coverage::on;
+use shared_types::digest::Digest;
+use shared_types::ids::{HoleId, LogId, PhotoId, ReadingId, StepId};
+use shared_types::job::{JobState, Photo};
+use shared_types::review::{PinPatch, Spot};
+
+use crate::pages::parts::photos::Picture;
+use crate::pages::parts::pinned::SpotMark;
+use crate::store::use_photo;
+use crate::ui::SelectField;
+
+/// The middle of a photo.
+const MIDDLE: Spot = Spot { x: Spot::WHOLE / 2, y: Spot::WHOLE / 2 };
+/// How far an arrow key moves the spot.
+const SHIFT: u32 = Spot::WHOLE / 50;
+const WHOLE_STEP: &str = "step";
+
+/// A finding's pin, as it is chosen.
+#[derive(Clone, Copy)]
+pub struct Pin {
+    /// `step`, or the kind and id of what is pointed to.
+    target: RwSignal<String>,
+    spot: RwSignal<Spot>,
+}
+
+impl Default for Pin {
+    fn default() -> Self {
+        Self { target: RwSignal::new(WHOLE_STEP.to_owned()), spot: RwSignal::new(MIDDLE) }
+    }
+}
+
+impl Pin {
+    /// What the pin sets; nothing for the whole step.
+    #[must_use]
+    pub fn patch(self) -> Option<PinPatch> {
+        patch(&self.target.get_untracked(), self.spot.get_untracked())
+    }
+}
+
+fn patch(target: &str, spot: Spot) -> Option<PinPatch> {
+    let (kind, id) = target.split_once('/')?;
+    let none = PinPatch::default();
+    Some(match kind {
+        "photo" => PinPatch { photo: Some(Some(id.parse().ok()?)), spot: Some(Some(spot)), ..none },
+        "hole" => PinPatch { hole: Some(Some(id.parse().ok()?)), ..none },
+        _ => PinPatch { reading: Some(Some(id.parse().ok()?)), ..none },
+    })
+}
+
+/// All that a finding on a step can point to: value and words.
+fn targets(state: &JobState, step: StepId) -> Vec<(String, String)> {
+    let photo = |(id, it): (&PhotoId, &Photo)| {
+        let (moment, caption) = (it.moment.or_empty().word(), it.caption.or_empty());
+        let taken = it.taken_at.or_empty().map(crate::clock::moment).unwrap_or_default();
+        let words = if caption.is_empty() { taken } else { caption.0 };
+        (format!("photo/{id}"), format!("Photo {moment}: {words}"))
+    };
+    let reading = |id: ReadingId, label: String| (format!("reading/{id}"), format!("Reading: {label}"));
+    let hole =
+        |id: HoleId| state.hole_words(id).map(|words| (format!("hole/{id}"), crate::words::capital(&words)));
+    let mut all = vec![(WHOLE_STEP.to_owned(), "The whole step".to_owned())];
+    all.extend(on(&state.photos, Some(step)).map(photo));
+    all.extend(on(&state.readings, Some(step)).map(|(id, it)| reading(*id, it.label.or_empty().0)));
+    let joints = state.joints_in_use().flat_map(|(joint, _)| state.holes_of(joint));
+    all.extend(joints.filter_map(|(id, _)| hole(id)));
+    all
+}
+
+/// Chooses what a finding points to.
+#[component]
+pub fn ChoosePin(log: LogId, step: StepId, state: Arc<JobState>, number: usize, pin: Pin) -> impl IntoView {
+    let options = targets(&state, step);
+    let photo = move || {
+        let target = pin.target.get();
+        let id: PhotoId = target.strip_prefix("photo/")?.parse().ok()?;
+        let photo = &state.photos.get(&id)?.it;
+        let size = (photo.width.or_empty(), photo.height.or_empty());
+        Some((photo.digest.or_empty(), photo.caption.or_empty().0, size))
+    };
+    view! {
+        <SelectField label=format!("Finding {number} points to") value=pin.target options/>
+        {move || photo().map(|(digest, caption, size)| view! { <ChooseSpot log digest caption size spot=pin.spot/> })}
+    }
+}
+
+/// A photo on which a tap, or the arrow keys, say where.
+#[component]
+fn ChooseSpot(
+    log: LogId,
+    digest: Digest,
+    caption: String,
+    size: (u32, u32),
+    spot: RwSignal<Spot>,
+) -> impl IntoView {
+    let source = use_photo(log, digest, PhotoSize::Screen);
+    let pane = NodeRef::<Div>::new();
+    let tap = move |event: MouseEvent| {
+        let Some(frame) = pane.get_untracked().map(|pane| pane.get_bounding_client_rect()) else { return };
+        let share = |at: i32, from: f64, side: f64| part(f64::from(at) - from, side);
+        spot.set(Spot {
+            x: share(event.client_x(), frame.left(), frame.width()),
+            y: share(event.client_y(), frame.top(), frame.height()),
+        });
+    };
+    view! {
+        <p class="small muted">"Tap the place on the photo, or move the ring with the arrow keys."</p>
+        <div
+            class="pinned pinned--choose"
+            node_ref=pane
+            role="group"
+            tabindex="0"
+            aria-label="Where on the photo. Arrow keys move the ring."
+            on:click=tap
+            on:keydown=move |event| key(spot, &event)
+        >
+            <Picture source alt=caption/>
+            <SpotMark spot=spot.into() size/>
+        </div>
+    }
+}
+
+/// A place along a side, in ten-thousandths of it.
+fn part(at: f64, side: f64) -> u32 {
+    let whole = f64::from(Spot::WHOLE);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the photo")]
+    let part = (at / side.max(1.0) * whole).round().clamp(0.0, whole) as u32;
+    part
+}
+
+fn key(spot: RwSignal<Spot>, event: &KeyboardEvent) {
+    let Spot { x, y } = spot.get_untracked();
+    let more = |at: u32| (at + SHIFT).min(Spot::WHOLE);
+    let then = match event.key().as_str() {
+        "ArrowLeft" => Spot { x: x.saturating_sub(SHIFT), y },
+        "ArrowRight" => Spot { x: more(x), y },
+        "ArrowUp" => Spot { x, y: y.saturating_sub(SHIFT) },
+        "ArrowDown" => Spot { x, y: more(y) },
+        _ => return,
+    };
+    spot.set(then);
+    event.prevent_default();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use uuid::Uuid;
+
+    #[test]
+    fn a_target_becomes_a_pin() {
+        let id = Uuid::from_u128(7);
+        assert_eq!(patch(WHOLE_STEP, MIDDLE), None);
+        let hole = patch(&format!("hole/{id}"), MIDDLE).unwrap();
+        assert_eq!((hole.hole, hole.photo, hole.spot), (Some(Some(HoleId(id))), None, None));
+        let photo = patch(&format!("photo/{id}"), MIDDLE).unwrap();
+        assert_eq!((photo.photo, photo.spot), (Some(Some(PhotoId(id))), Some(Some(MIDDLE))));
+        assert_eq!(patch("reading/nothing", MIDDLE), None);
+    }
+
+    #[test]
+    fn a_tap_beside_the_photo_is_on_its_edge() {
+        assert_eq!((part(-3.0, 300.0), part(150.0, 300.0), part(999.0, 300.0)), (0, 5_000, 10_000));
+    }
+}

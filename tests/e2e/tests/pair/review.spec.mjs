@@ -1,0 +1,231 @@
+// The inspection loop: findings with a place, answers that prove it, what changed since, comments,
+// and a lead who lets work go on over a hold point. The mechanic has no network for part of it.
+
+import { AxeBuilder } from "@axe-core/playwright";
+import { ready } from "../../support/app.mjs";
+import { desk, phone } from "../../support/browser.mjs";
+import { allSent, PASSWORD, signIn } from "../../support/people.mjs";
+import { photoFiles } from "../../support/photos.mjs";
+import { expect, test } from "../../support/server.mjs";
+import { addLine, inspect, offer, openFirstStep, openJob, photograph } from "../../support/work.mjs";
+
+const JOB = {
+  title: "Rivets that smear, tail-cone fairing",
+  registration: "ZZ-FAY",
+  part: "Tail-cone fairing",
+  discrepancy: "Four rivets on the left side smear.",
+  template: "Replacement of working rivets",
+};
+const SURVEY = "Survey which rivets work, and why";
+const RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
+
+test.describe.configure({ timeout: 240_000 });
+
+test("findings have a place, answers have proof, and the inspector sees what changed", async ({ browser, freshServer }) => {
+  const server = await freshServer({ demo: true });
+  const [hangar, office] = [await browser.newContext(phone), await browser.newContext(desk)];
+  const [mechanic, inspector] = [await hangar.newPage(), await office.newPage()];
+  const photos = await photoFiles(3);
+  try {
+    await signIn(mechanic, server.url, "mechanic");
+    await openJob(mechanic, JOB);
+    await openFirstStep(mechanic);
+    await mechanic.getByRole("button", { name: "Start", exact: true }).click();
+    await moment(mechanic, "before");
+    await photograph(mechanic, photos.files.slice(0, 1));
+    await moment(mechanic, "after");
+    await photograph(mechanic, photos.files.slice(1, 2));
+    await addLine(mechanic, "Readings", reading("Hole 4, along", "0.130"));
+    await offer(mechanic, "Both sides looked at.");
+    await allSent(mechanic);
+
+    // Both photos under one border, moved and enlarged together.
+    await signIn(inspector, server.url, "inspector");
+    await allSent(inspector);
+    await inspect(inspector, server.url, SURVEY);
+    const drawing = inspector.locator(".compare > svg");
+    await expect(drawing).toHaveAttribute("viewBox", "0 0 400 300");
+    await inspector.getByRole("button", { name: "Larger" }).click();
+    await expect(drawing).toHaveAttribute("viewBox", /^75 56\.25 250 187\.5/);
+    await drawing.focus();
+    await inspector.keyboard.press("ArrowRight");
+    await expect(drawing).toHaveAttribute("viewBox", /^100 56\.25 250 187\.5/);
+    await inspector.keyboard.press("0");
+    await expect(drawing).toHaveAttribute("viewBox", "0 0 400 300");
+
+    // Sent back while the mechanic has no network: one finding on a photo, one on a reading.
+    await hangar.setOffline(true);
+    await sendBack(inspector);
+    await say(mechanic, "The light is better in the afternoon.");
+    await expect(mechanic.getByText("Smeared around this head.")).toBeHidden();
+
+    // Back in reach: the findings are there, each with its place.
+    await hangar.setOffline(false);
+    await allSent(mechanic);
+    const finding = (text) => mechanic.locator(".findings > li", { hasText: text });
+    await expect(finding("Smeared around this head.").getByText(/At photo before/)).toBeVisible();
+    const ring = finding("Smeared around this head.").locator(".spot-ring");
+    expect(Math.abs(Number(await ring.getAttribute("cx")) - 250)).toBeLessThan(20);
+    const across = finding("Measure across too.");
+    await expect(across.getByText("At reading “Hole 4, along”")).toBeVisible();
+    await accessible(mechanic);
+
+    // Answered with a reading and a photo, and offered again.
+    await addLine(mechanic, "Readings", reading("Hole 4, across", "0.131"));
+    await across.getByRole("checkbox", { name: /Hole 4, across/ }).check();
+    await across.getByLabel("What you did about it").fill("Measured the other way.");
+    await across.getByRole("button", { name: "Save the answer" }).click();
+    await finding("Smeared around this head.").locator("input[type=file]").setInputFiles(photos.files.slice(2));
+    await expect(finding("Smeared around this head.").getByText("1 photo answers this")).toBeVisible({ timeout: 30_000 });
+    await offer(mechanic, "Measured both ways.");
+    await allSent(mechanic);
+
+    // The inspector sees what changed, and everything when asked.
+    await inspect(inspector, server.url, SURVEY);
+    await expect(inspector.getByText("The light is better in the afternoon.")).toBeVisible();
+    await expect(inspector.getByText("Answer: Measured the other way.; reading “Hole 4, across” 0.131 in")).toBeVisible();
+    const rows = inspector.locator(".table[aria-label='Readings'] tbody th");
+    await expect(rows).toHaveText(["Hole 4, across"]);
+    await inspector.getByLabel("Show only what changed").uncheck();
+    await expect(rows).toHaveCount(2);
+    await say(inspector, "Well shown, thank you.");
+    await accessible(inspector);
+    await inspector.getByRole("button", { name: "Accept", exact: true }).click();
+    await expect(mechanic.getByText("Well shown, thank you.")).toBeVisible();
+    await expect(mechanic.locator(".step-page .badge", { hasText: "accepted" }).first()).toBeVisible();
+  } finally {
+    await photos.remove();
+    await hangar.close();
+    await office.close();
+  }
+});
+
+test("a lead lets work go on over a hold point, and the record says so", async ({ browser, freshServer }) => {
+  const server = await freshServer({ demo: true });
+  const [hangar, office] = [await browser.newContext(phone), await browser.newContext(desk)];
+  const [mechanic, lead] = [await hangar.newPage(), await office.newPage()];
+  try {
+    await signIn(mechanic, server.url, "mechanic");
+    await openJob(mechanic, JOB);
+    const job = mechanic.url();
+    await mechanic.locator('main a[href*="/steps/"]').nth(1).click();
+    await mechanic.waitForURL("**/steps/**");
+    await expect(mechanic.getByText("Held back.")).toBeVisible();
+    await expect(mechanic.getByRole("button", { name: "Override the hold point" })).toHaveCount(0);
+    const step = mechanic.url();
+    await allSent(mechanic);
+
+    await signIn(lead, server.url, "lead");
+    await allSent(lead);
+    await lead.goto(step);
+    await ready(lead);
+    await lead.getByRole("button", { name: "Override the hold point" }).click();
+    const sheet = lead.locator("dialog[open]");
+    await sheet.getByLabel("Why work goes on although it is not accepted").fill("The inspector looked at it by video.");
+    await sheet.getByRole("button", { name: "Save" }).click();
+    await expect(lead.getByText("Hold point overridden:")).toBeVisible();
+    await expect(lead.getByText("Held back.")).toBeHidden();
+    await allSent(lead);
+
+    await expect(mechanic.getByText("The inspector looked at it by video.")).toBeVisible();
+    await expect(mechanic.getByRole("button", { name: "Start", exact: true })).toBeVisible();
+    await accessible(mechanic);
+
+    await lead.goto(job.replace("/jobs/", "/record/"));
+    await expect(lead.locator(".record").getByText("The inspector looked at it by video.")).toBeVisible();
+
+    // Taken back, it holds again.
+    await lead.goto(step);
+    await ready(lead);
+    await lead.getByRole("button", { name: "Take the override back" }).click();
+    await expect(lead.getByText("Held back.")).toBeVisible();
+  } finally {
+    await hangar.close();
+    await office.close();
+  }
+});
+
+test("a signature is confirmed by the password, and shows when it is overtaken", async ({ browser, freshServer }) => {
+  const server = await freshServer({ demo: true });
+  const office = await browser.newContext(desk);
+  const lead = await office.newPage();
+  try {
+    await signIn(lead, server.url, "lead");
+    await openJob(lead, JOB);
+    await allSent(lead);
+    await lead.getByRole("button", { name: "Sign", exact: true }).click();
+    const sheet = lead.locator("dialog[open]");
+    await sheet.getByRole("radio", { name: "Approved for return to service by" }).check();
+    await expect(sheet.getByLabel("Statement")).toHaveValue(/approved for return to service/);
+    await sheet.getByLabel("Kind of certificate or licence").fill("Mechanic, airframe (invented)");
+    await sheet.getByLabel("Certificate or licence number").fill("INV-0042");
+    await accessible(lead);
+    await sheet.getByRole("button", { name: "Sign", exact: true }).click();
+    await expect(sheet.getByText("The password is asked at the moment of signing.")).toBeVisible();
+    await sheet.getByLabel("Password").fill("wrong-password-1");
+    await sheet.getByRole("button", { name: "Sign", exact: true }).click();
+    await expect(sheet.getByText("The password is not right. Nothing was signed.")).toBeVisible();
+    await expect(sheet.getByLabel("Certificate or licence number")).toHaveValue("INV-0042");
+    await sheet.getByLabel("Password").fill(PASSWORD);
+    await sheet.getByRole("button", { name: "Sign", exact: true }).click();
+    await expect(sheet).toBeHidden();
+    await expect(lead.getByText(/confirmed by password/)).toBeVisible();
+    await allSent(lead);
+
+    const job = lead.url();
+    await lead.goto(job.replace("/jobs/", "/record/"));
+    await expect(lead.locator(".record").getByText("INV-0042", { exact: false }).first()).toBeVisible();
+    await lead.goto(job);
+    await ready(lead);
+    await openFirstStep(lead);
+    await lead.getByRole("button", { name: "Start", exact: true }).click();
+    await lead.goto(job);
+    await ready(lead);
+    await expect(lead.getByText("Overtaken:")).toBeVisible();
+  } finally {
+    await office.close();
+  }
+});
+
+const reading = (label, value) => ({
+  "What was measured": label,
+  Value: value,
+  Unit: "in",
+  "Least accepted": "0.128",
+  "Most accepted": "0.132",
+});
+
+async function moment(page, word) {
+  await page.getByRole("navigation", { name: "Moment" }).getByRole("link", { name: word }).click();
+  await expect(page.getByRole("heading", { name: word, exact: true })).toBeVisible();
+}
+
+async function sendBack(page) {
+  await page.getByRole("button", { name: "Return with findings" }).click();
+  const sheet = page.locator("dialog[open]");
+  await sheet.getByLabel("Finding 1", { exact: true }).fill("Smeared around this head.");
+  const first = sheet.getByLabel("Finding 1 points to");
+  await first.selectOption(await first.locator("option", { hasText: "Photo before" }).getAttribute("value"));
+  const photo = sheet.getByRole("group", { name: /Where on the photo/ });
+  await expect(photo.locator("img")).toBeVisible();
+  const box = await photo.boundingBox();
+  await photo.click({ position: { x: box.width / 4, y: box.height / 4 } });
+  await accessible(page);
+  await sheet.getByRole("button", { name: "Another finding" }).click();
+  await sheet.getByLabel("Finding 2", { exact: true }).fill("Measure across too.");
+  await sheet.getByLabel("Finding 2 points to").selectOption({ label: "Reading: Hole 4, along" });
+  await sheet.getByRole("button", { name: "Return the step" }).click();
+  await expect(sheet).toBeHidden();
+  await allSent(page);
+}
+
+async function say(page, text) {
+  await page.getByLabel("Comment", { exact: true }).fill(text);
+  await page.getByRole("button", { name: "Add the comment" }).click();
+  await expect(page.getByRole("button", { name: "Take the comment out" }).last()).toBeVisible();
+}
+
+async function accessible(page) {
+  const found = await new AxeBuilder({ page }).withTags(RULES).analyze();
+  expect(found.violations.map((it) => `${it.id}: ${it.nodes.map((node) => node.target).join(", ")}`)).toEqual([]);
+}
