@@ -24,7 +24,7 @@ const CALCULATED_IN: Duration = Duration::from_millis(5);
 #[derive(Args)]
 pub struct Options {
     /// Names of benches, or parts of them; all if there are none. `sync`, alone or followed by
-    /// parts of it (`pushes`, `lengths`, `photos`, `folding`, `encodings`), is sync's
+    /// parts of it (`pushes`, `opening`, `lengths`, `photos`, `folding`, `encodings`), is sync's
     filter: Vec<String>,
 }
 

@@ -8,7 +8,7 @@ use shared_types::time::UtcMillis;
 
 use crate::device::{Device, LocalError};
 use crate::log::Loaded;
-use crate::rows::{Base, generation_prefix, log_key, logged_key};
+use crate::rows::{generation_prefix, log_key, logged_key};
 use crate::session::CallError;
 use crate::settle::snapshot_if_due;
 use crate::state::State;
@@ -67,7 +67,7 @@ where
     pub async fn history(&self, log: LogId) -> Result<History, StoreError> {
         let row = self.load(log).await?.row;
         // Fetched to the end, they are still to be folded.
-        let missing = row.base.map_or(0, |base| (base.seq - base.fetched).max(1));
+        let missing = if row.base > 0 { (row.base - row.fetched).max(1) } else { 0 };
         Ok(History { here: row.pulled - missing, all: row.pulled })
     }
 
@@ -96,10 +96,11 @@ where
     pub async fn fetch_history(&self, log: LogId) -> Result<(), CallError> {
         loop {
             let row = self.load(log).await.map_err(LocalError::from)?.row;
-            let Some(Base { seq, fetched, .. }) = row.base else {
+            let fetched = row.fetched;
+            if row.base == 0 {
                 return Ok(());
-            };
-            let page = if fetched < seq {
+            }
+            let page = if fetched < row.base {
                 self.page(log, fetched).await?
             } else {
                 let epoch = row.epoch.unwrap_or_default();
@@ -122,17 +123,17 @@ where
             let mut loaded = self.take(log).await?;
             let row = &mut loaded.row;
             // Another tab may be fetching it too.
-            let Some(base) = row.base.as_mut().filter(|base| base.fetched == since) else {
+            if row.base == 0 || row.fetched != since {
                 return Ok(Then::More);
-            };
-            if row.epoch.as_ref() != Some(&page.epoch) || page.head < base.seq || row.rebuild.is_some() {
+            }
+            if row.epoch.as_ref() != Some(&page.epoch) || page.head < row.base || row.rebuild.is_some() {
                 return Ok(Then::WentBack);
             }
             let mut batch = Batch::default();
-            let whole = base.fetched >= base.seq;
-            for logged in page.changes.iter().filter(|logged| logged.seq <= base.seq) {
+            let whole = row.fetched >= row.base;
+            for logged in page.changes.iter().filter(|logged| logged.seq <= row.base) {
                 batch.put(Table::Logged, logged_key(log, row.generation, logged.seq), logged)?;
-                base.fetched = logged.seq;
+                row.fetched = logged.seq;
             }
             if whole {
                 self.refold(log, &mut loaded, &mut batch).await?;
@@ -147,8 +148,7 @@ where
     /// Folds a log's changes from the first one on.
     async fn refold(&self, log: LogId, loaded: &mut Loaded, batch: &mut Batch) -> Result<(), StoreError> {
         let row = &mut loaded.row;
-        row.base = None;
-        row.snapshot = 0;
+        (row.base, row.snapshot) = (0, 0);
         loaded.confirmed = self.fold_on(log, row.generation, None, State::empty(log)).await?;
         (loaded.shown, loaded.unsent) = self.with_outbox(log, loaded.confirmed.clone(), &[]).await?;
         batch.delete(Table::Snapshots, log_key(log));

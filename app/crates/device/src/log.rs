@@ -131,10 +131,10 @@ where
     async fn read_confirmed(&self, log: LogId, row: &mut LogRow) -> Result<State, StoreError> {
         let snapshot = self.inner.store.get(Table::Snapshots, &log_key(log)).await?;
         // Another version's state can't be folded anew from here, but shown until that is fetched.
-        let fold = row.base.as_ref().map_or_else(fold::name, |base| base.fold.clone());
+        let fold = if row.base > 0 { row.fold.clone() } else { fold::name() };
         let opened = snapshot.and_then(|bytes| State::from_snapshot(log, row.generation, &fold, &bytes));
-        if let Some(base) = row.base.as_mut().filter(|_| opened.is_none()) {
-            base.fold.clear();
+        if opened.is_none() {
+            row.fold.clear();
         }
         let (state, seq) = opened.unwrap_or_else(|| (State::empty(log), 0));
         self.fold_on(log, row.generation, Some(logged_key(log, row.generation, seq)), state).await

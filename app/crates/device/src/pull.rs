@@ -25,7 +25,7 @@ use crate::surroundings::Surroundings;
 use crate::transport::{Body, Method, Transport};
 
 /// Thumbnails fetched ahead per page of a log at most: the latest; older ones are fetched when looked at.
-const THUMBS_AHEAD: usize = 200;
+pub(crate) const THUMBS_AHEAD: usize = 200;
 
 /// Thumbnails to be fetched in all, at most.
 const MOST_WANTED: usize = 1_000;
@@ -85,7 +85,8 @@ where
     /// is opened by its state. The first page begins with the last change that is here already:
     /// should the server have another one in its place, it went back in time unnoticed.
     pub(crate) async fn pull(&self, log: LogId, head: u64) -> Result<(), CallError> {
-        if head > SNAPSHOT_AFTER {
+        let row = self.load(log).await.map_err(LocalError::from)?.row;
+        if head > SNAPSHOT_AFTER && row.pulled == 0 {
             self.open_by_snapshot(log).await?;
         }
         let mut overlap = 1;
@@ -161,7 +162,7 @@ where
             }
         }
         let photos = settled.entries.iter().rev().filter_map(|entry| photo_of(&entry.change));
-        self.want_thumbs(log, &loaded.row, photos, &mut batch).await?;
+        self.want_thumbs(log, &loaded.row, photos.take(THUMBS_AHEAD).collect(), &mut batch).await?;
         settled.end = page.changes.is_empty() || loaded.row.pulled >= page.head;
         let after = if settled.end { After::End } else { After::More };
         self.settle(log, loaded, settled, batch).await?;
@@ -186,10 +187,9 @@ where
         &self,
         log: LogId,
         row: &LogRow,
-        latest: impl Iterator<Item = Digest>,
+        digests: BTreeSet<Digest>,
         batch: &mut Batch,
     ) -> Result<(), StoreError> {
-        let digests: BTreeSet<Digest> = latest.take(THUMBS_AHEAD).collect();
         let done = row.summary.as_ref().is_some_and(|summary| summary.status == JobStatus::Done);
         if digests.is_empty() || done || self.inner.store.count(Table::Wanted, "").await? > MOST_WANTED {
             return Ok(());

@@ -164,7 +164,7 @@ where
             epoch: Some(epoch),
             pulled,
             snapshot: 0,
-            base: None,
+            base: 0,
             has_strays: loaded.row.has_strays || !strays.is_empty(),
             ..loaded.row
         };

@@ -162,9 +162,15 @@ pub(crate) struct LogRow {
     /// Up to which sequence number the snapshot goes; 0 when there is none.
     #[serde(default)]
     pub snapshot: u64,
-    /// Where the single changes begin, if the log was opened by a snapshot; `None` when all are here.
+    /// Up to which sequence number the changes are here as the snapshot's state alone; 0 when each is.
     #[serde(default)]
-    pub base: Option<Base>,
+    pub base: u64,
+    /// The fold that made that state; empty when it can't be read.
+    #[serde(default)]
+    pub fold: String,
+    /// How far the changes before it were fetched after all, from the log's beginning on.
+    #[serde(default)]
+    pub fetched: u64,
     /// The next generation, while it is being fetched because the server went back in time.
     #[serde(default)]
     pub rebuild: Option<Rebuild>,
@@ -185,19 +191,8 @@ impl LogRow {
 
     /// Was the log opened by a snapshot that another version of the app, or of the server, folded?
     pub(crate) fn is_outdated(&self) -> bool {
-        self.base.as_ref().is_some_and(|base| base.fold != fold::name())
+        self.base > 0 && self.fold != fold::name()
     }
-}
-
-/// What a log was opened by, in place of its history.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub(crate) struct Base {
-    /// Changes up to this sequence number are here as a state alone.
-    pub seq: u64,
-    /// The fold that made that state; empty when it can't be read.
-    pub fold: String,
-    /// How far the single changes were fetched after all, from the log's beginning on.
-    pub fetched: u64,
 }
 
 /// How far the next generation was fetched.

@@ -13,7 +13,8 @@ use shared_types::ids::LogId;
 use crate::call::{LARGE, changes_path, read, request, success};
 use crate::device::{Device, LocalError};
 use crate::log::Loaded;
-use crate::rows::{Base, LogRow, SignedIn, chain_key, log_key, logged_key};
+use crate::pull::THUMBS_AHEAD;
+use crate::rows::{SignedIn, chain_key, log_key, logged_key};
 use crate::session::CallError;
 use crate::state::State;
 use crate::store::{Batch, LocalStore, StoreError, Table};
@@ -26,15 +27,16 @@ where
     T: Transport + 'static,
     E: Surroundings + 'static,
 {
-    /// Opens a log by the server's snapshot, if nothing of it is here and the server has one.
-    pub(crate) async fn open_by_snapshot(&self, log: LogId) -> Result<(), CallError> {
+    /// Takes the server's snapshot of a log, where nothing of the log is here, or another fold's state.
+    /// False when there is none to be taken: then the log's changes are to be fetched.
+    pub(crate) async fn open_by_snapshot(&self, log: LogId) -> Result<bool, CallError> {
         let signed_in = self.signed_in()?;
         let loaded = self.load(log).await.map_err(LocalError::from)?;
-        if !self.is_new_here(&signed_in, log, &loaded).await.map_err(LocalError::from)? {
-            return Ok(());
+        if !self.wants_snapshot(&signed_in, log, &loaded).await.map_err(LocalError::from)? {
+            return Ok(false);
         }
         let Some(snapshot) = self.ask_snapshot(log).await? else {
-            return Ok(());
+            return Ok(false);
         };
         loop {
             let _turn = self.inner.writing.lock().await;
@@ -48,15 +50,18 @@ where
         }
     }
 
-    /// Has this device nothing of the log, and did it never write into it?
-    async fn is_new_here(
+    /// Is another fold's state here, or nothing at all of a log that this device never wrote into?
+    async fn wants_snapshot(
         &self,
         signed_in: &SignedIn,
         log: LogId,
         loaded: &Loaded,
     ) -> Result<bool, StoreError> {
-        let LogRow { pulled, rebuild, has_strays, .. } = &loaded.row;
-        if *pulled > 0 || rebuild.is_some() || *has_strays || loaded.unsent > 0 {
+        let row = &loaded.row;
+        if row.rebuild.is_some() || row.is_outdated() {
+            return Ok(row.rebuild.is_none());
+        }
+        if row.pulled > 0 || row.has_strays || loaded.unsent > 0 {
             return Ok(false);
         }
         let chain = self.inner.store.get(Table::Meta, &chain_key(signed_in.device, log)).await?;
@@ -68,29 +73,34 @@ where
         signed_in: &SignedIn,
         log: LogId,
         snapshot: &Snapshot<State>,
-    ) -> Result<(), StoreError> {
+    ) -> Result<bool, StoreError> {
         let mut loaded = self.take(log).await?;
-        if !self.is_new_here(signed_in, log, &loaded).await? {
-            return Ok(());
+        let wanted = self.wants_snapshot(signed_in, log, &loaded).await?;
+        let (row, seq) = (&mut loaded.row, snapshot.last.seq);
+        let is_new = row.base == 0;
+        // The changes between it and the present must be here.
+        let reaches = (row.base..=row.pulled).contains(&seq) && row.epoch.as_ref() == Some(&snapshot.epoch);
+        if !wanted || !(is_new || reaches) {
+            return Ok(false);
         }
-        let seq = snapshot.last.seq;
         let mut batch = Batch::default();
-        loaded.row = LogRow {
-            epoch: Some(snapshot.epoch.clone()),
-            pulled: seq,
-            snapshot: seq,
-            base: Some(Base { seq, fold: snapshot.fold.clone(), fetched: 0 }),
-            summary: snapshot.state.summary(),
-            ..loaded.row
-        };
-        batch.put(Table::Logged, logged_key(log, loaded.row.generation, seq), &snapshot.last)?;
-        let bytes = snapshot.state.to_snapshot(loaded.row.generation, seq)?;
-        batch.put_bytes(Table::Snapshots, log_key(log), bytes);
-        self.want_thumbs(log, &loaded.row, snapshot.state.latest_photos(), &mut batch).await?;
-        self.move_clock(snapshot.latest, 0, &mut batch).await?;
-        loaded.confirmed = snapshot.state.clone();
-        loaded.shown = snapshot.state.clone();
-        self.write(log, loaded, batch).await
+        if is_new {
+            (row.base, row.pulled) = (seq, seq);
+            row.epoch = Some(snapshot.epoch.clone());
+            row.summary = snapshot.state.summary();
+            batch.put(Table::Logged, logged_key(log, row.generation, seq), &snapshot.last)?;
+            let photos = snapshot.state.latest_photos().take(THUMBS_AHEAD).collect();
+            self.want_thumbs(log, row, photos, &mut batch).await?;
+            self.move_clock(snapshot.latest, 0, &mut batch).await?;
+        }
+        row.fold.clone_from(&snapshot.fold);
+        row.snapshot = seq;
+        batch.put_bytes(Table::Snapshots, log_key(log), snapshot.state.to_snapshot(row.generation, seq)?);
+        let after = logged_key(log, row.generation, seq);
+        loaded.confirmed = self.fold_on(log, row.generation, Some(after), snapshot.state.clone()).await?;
+        (loaded.shown, loaded.unsent) = self.with_outbox(log, loaded.confirmed.clone(), &[]).await?;
+        self.write(log, loaded, batch).await?;
+        Ok(true)
     }
 
     /// The server's snapshot; `None` when it has none that this version could go on from.
@@ -109,43 +119,11 @@ where
     /// Goes over to this version's fold, if another version's made the snapshot that a log was
     /// opened by. Until then the other one's state is shown.
     pub(crate) async fn renew(&self, log: LogId) -> Result<(), CallError> {
-        if !self.load(log).await.map_err(LocalError::from)?.row.is_outdated() {
+        let row = self.load(log).await.map_err(LocalError::from)?.row;
+        if !row.is_outdated() || self.open_by_snapshot(log).await? {
             return Ok(());
         }
-        if let Some(snapshot) = self.ask_snapshot(log).await?
-            && self.take_renewed(log, &snapshot).await.map_err(LocalError::from)?
-        {
-            return Ok(());
-        }
-        self.fetch_history(log).await
-    }
-
-    /// False when the snapshot does not reach to the changes that are here.
-    async fn take_renewed(&self, log: LogId, snapshot: &Snapshot<State>) -> Result<bool, StoreError> {
-        let seq = snapshot.last.seq;
-        loop {
-            let _turn = self.inner.writing.lock().await;
-            let mut loaded = self.take(log).await?;
-            let row = &mut loaded.row;
-            let Some(base) = row.base.as_mut().filter(|base| (base.seq..=row.pulled).contains(&seq)) else {
-                return Ok(false);
-            };
-            if row.epoch.as_ref() != Some(&snapshot.epoch) || row.rebuild.is_some() {
-                return Ok(false);
-            }
-            base.fold.clone_from(&snapshot.fold);
-            row.snapshot = seq;
-            let mut batch = Batch::default();
-            let bytes = snapshot.state.to_snapshot(row.generation, seq)?;
-            batch.put_bytes(Table::Snapshots, log_key(log), bytes);
-            let after = logged_key(log, row.generation, seq);
-            let confirmed = self.fold_on(log, row.generation, Some(after), snapshot.state.clone()).await?;
-            loaded.confirmed = confirmed.clone();
-            (loaded.shown, loaded.unsent) = self.with_outbox(log, confirmed, &[]).await?;
-            match self.write(log, loaded, batch).await {
-                Err(StoreError::Stale) => {}
-                done => return done.map(|()| true),
-            }
-        }
+        self.begin_rebuild(log, &row.epoch.unwrap_or_default()).await.map_err(LocalError::from)?;
+        self.rebuild(log, false).await
     }
 }
