@@ -4,8 +4,6 @@
 //! field a [`Field`](crate::field::Field)) and its patch (each field optional)
 //! out of that, with the fold, the undo and the canonical content.
 
-use std::collections::BTreeSet;
-
 use serde::{Serialize, de::DeserializeOwned};
 use serde_json::{Error, Map, Value};
 
@@ -13,6 +11,7 @@ use crate::check::{Checked, Problem, problem};
 use crate::field::Mark;
 use crate::fields::{Fielded, Fields};
 use crate::ids::ChangeId;
+use crate::sorted;
 
 /// Values of one field that were entered side by side.
 #[derive(Clone, Debug, PartialEq)]
@@ -167,7 +166,7 @@ fn set<'a>(
 }
 
 fn seen(kept: &Each<dyn Kept>, said: &Each<dyn Said>) -> Vec<ChangeId> {
-    let all: BTreeSet<_> = set(kept, said).flat_map(|(_, field)| field.marks()).collect();
+    let all = sorted::set(set(kept, said).flat_map(|(_, field)| field.marks()));
     all.into_iter().collect()
 }
 

@@ -11,6 +11,7 @@ use crate::check::{Checked, always_fine, list_fault};
 use crate::entity::{Entity, entity};
 use crate::ids::{HoleId, HolePhotoId, JointId, PhotoId, WorksheetId};
 use crate::job::JobState;
+use crate::sorted;
 use crate::text::{LongText, ShortText};
 
 /// The most layers in one joint.
@@ -298,7 +299,7 @@ impl JobState {
         let of_joint = |hole: &Hole| hole.joint.get() == Some(&joint) && !hole.is_retired();
         let mut holes: Vec<_> =
             self.holes.iter().filter(|(_, hole)| of_joint(hole)).map(|(id, hole)| (*id, hole)).collect();
-        holes.sort_by(|(one, a), (two, b)| {
+        sorted::by(&mut holes, |(one, a), (two, b)| {
             by_number(&a.number.or_empty().0, &b.number.or_empty().0).then(one.cmp(two))
         });
         holes

@@ -10,6 +10,7 @@ use crate::entity::{Entity, entity};
 use crate::ids::{DamageId, LayupId, PhotoId, PlyId, PlyPhotoId, StockId, WorksheetId, derived};
 use crate::job::JobState;
 use crate::order::OrderKey;
+use crate::sorted;
 use crate::text::{LongText, ShortText};
 use crate::time::UtcMillis;
 use crate::worksheet::{Caution, WorksheetResult};
@@ -286,7 +287,7 @@ impl JobState {
         let of_layup = |ply: &Ply| ply.layup.get() == Some(&layup) && !ply.is_retired();
         let mut plies: Vec<_> =
             self.plies.iter().filter(|(_, ply)| of_layup(ply)).map(|(id, ply)| (*id, ply)).collect();
-        plies.sort_by(|(one, a), (two, b)| a.order.get().cmp(&b.order.get()).then(one.cmp(two)));
+        sorted::by(&mut plies, |(one, a), (two, b)| a.order.get().cmp(&b.order.get()).then(one.cmp(two)));
         plies
     }
 

@@ -33,6 +33,7 @@ pub mod rules;
 pub mod shelf;
 pub mod shop;
 pub mod signature;
+pub mod sorted;
 pub mod stamp;
 pub mod status;
 pub mod text;

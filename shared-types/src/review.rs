@@ -90,9 +90,7 @@ impl JobState {
     /// What was said about a step, oldest first.
     #[must_use]
     pub fn comments_on(&self, step: StepId) -> Vec<(CommentId, &Comment)> {
-        let mut comments: Vec<_> = on(&self.comments, Some(step)).map(|(id, it)| (*id, it)).collect();
-        comments.sort_by_key(|(id, it)| (it.created().copied(), *id));
-        comments
+        on(&self.comments, Some(step)).map(|(id, it)| (*id, it)).collect()
     }
 
     /// Where a finding points to.

@@ -9,6 +9,7 @@ use crate::ids::{AircraftId, DecisionId, FindingId, OfferId, PromiseId, StepId, 
 use crate::job::{
     AnswerOutcome, Decision, Finding, JobState, MaterialLine, Offer, Outcome, Reading, Step, Worksheet,
 };
+use crate::sorted;
 use crate::time::{Day, UtcMillis};
 use crate::worksheet::Verdict;
 
@@ -91,7 +92,7 @@ impl JobState {
     pub fn steps_in_order(&self) -> Vec<(StepId, &Step)> {
         let in_use = self.steps.iter().filter(|(_, step)| !step.is_retired());
         let mut steps: Vec<_> = in_use.map(|(id, step)| (*id, step)).collect();
-        steps.sort_by_cached_key(|(id, step)| (step.order.or_empty(), *id));
+        sorted::by(&mut steps, |(one, a), (two, b)| a.order.get().cmp(&b.order.get()).then(one.cmp(two)));
         steps
     }
 

@@ -224,7 +224,8 @@ impl Form {
         let at_last = write.clone();
         let mut soon = debounce(DRAFT_AFTER, move |()| write());
         Effect::new(move |was_dirty: Option<bool>| {
-            let altered: BTreeMap<_, _> = self.altered().collect();
+            let mut altered = BTreeMap::new();
+            altered.extend(self.altered());
             let dirty = !altered.is_empty();
             if dirty || was_dirty == Some(true) {
                 let text =

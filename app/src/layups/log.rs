@@ -2,6 +2,7 @@
 
 use shared_types::ids::PlyId;
 use shared_types::layup::{Damage, PatchSide, Ply};
+use shared_types::sorted;
 
 use super::asked::Plies;
 use super::patched::extra_of;
@@ -59,7 +60,7 @@ pub fn out_of_order(plies: &[Going], id: PlyId) -> bool {
 #[must_use]
 pub fn as_laid(plies: &[Going]) -> Vec<&Going> {
     let mut laid: Vec<_> = plies.iter().enumerate().filter(|(_, it)| it.ply.laid().is_some()).collect();
-    laid.sort_by_key(|(turn, it)| (it.ply.laid(), *turn));
+    sorted::by_key(&mut laid, |(turn, it)| (it.ply.laid(), *turn));
     laid.into_iter().map(|(_, it)| it).collect()
 }
 

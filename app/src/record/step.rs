@@ -10,6 +10,7 @@ use shared_types::job::{
     AnswerOutcome, Decision, HardwareLine, JobState, MaterialLine, Moment, Note, Outcome, Photo, Reading,
     ToolUse,
 };
+use shared_types::sorted;
 use shared_types::status::{StepStatus, is_expired};
 use shared_types::time::{Day, UtcMillis};
 
@@ -280,7 +281,7 @@ fn Decisions(
     sources: RecordSources,
 ) -> impl IntoView {
     let mut decisions: Vec<_> = on(&state.decisions, Some(step)).map(|(id, it)| (*id, it.clone())).collect();
-    decisions.sort_by_key(|(_, it)| it.created().copied());
+    sorted::by_key(&mut decisions, |(_, it)| it.created().copied());
     let overtaken = match &status {
         StepStatus::Accepted { since, .. } if !since.is_empty() => {
             Some(since.iter().map(|it| differences::difference(&state, it)).collect::<Vec<_>>().join("; "))

@@ -6,6 +6,7 @@ use futures::future::try_join3;
 use serde::de::DeserializeOwned;
 use shared_types::digest::Digest;
 use shared_types::ids::UserId;
+use shared_types::sorted;
 
 use crate::device::{Device, UnsentWork};
 use crate::event::{Event, News, SyncLine};
@@ -75,7 +76,7 @@ where
     pub(crate) async fn digests_only_here(&self) -> Result<BTreeSet<Digest>, StoreError> {
         let uploads = self.inner.store.keys(Table::Uploads, "").await?;
         let mut digests: BTreeSet<Digest> =
-            uploads.iter().filter_map(|key| key.rsplit('|').next()?.parse().ok()).collect();
+            sorted::set(uploads.iter().filter_map(|key| key.rsplit('|').next()?.parse().ok()));
         for (_, row) in self.all::<RefusedRow>(Table::Refused, "").await? {
             if let RefusedWhat::Photo(upload) = row.what {
                 digests.insert(upload.digest);

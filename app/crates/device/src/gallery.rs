@@ -2,6 +2,7 @@
 
 use shared_types::digest::Digest;
 use shared_types::ids::LogId;
+use shared_types::sorted;
 use shared_types::time::UtcMillis;
 
 use crate::call::{LARGE, refusal, request};
@@ -133,7 +134,7 @@ where
         }
         let only_here = self.digests_only_here().await?;
         photos.retain(|(key, _)| key.parse().is_ok_and(|digest| !only_here.contains(&digest)));
-        photos.sort_by_key(|(_, row)| row.at);
+        sorted::by_key(&mut photos, |(_, row)| row.at);
         let mut batch = Batch::default();
         let (mut large, mut thumbs) = (large, thumbs);
         for (key, mut row) in photos {

@@ -8,6 +8,7 @@ use shared_types::change::Change;
 use shared_types::check::SNAPSHOT_AFTER;
 use shared_types::digest::Digest;
 use shared_types::ids::LogId;
+use shared_types::sorted;
 use shared_types::status::JobStatus;
 
 use crate::call::{LARGE, changes_path, read, request, success};
@@ -57,7 +58,7 @@ where
                 Err(CallError::Refused(problem)) if concerns_this_alone(&problem) => continue,
                 Err(error) => return Err(error),
             };
-            let there: BTreeSet<LogId> = logs.logs.iter().map(|notice| notice.log).collect();
+            let there = sorted::set(logs.logs.iter().map(|notice| notice.log));
             let lost = rows.iter().filter_map(|(key, row)| {
                 let log = key.parse::<LogId>().ok()?;
                 (LogRow::read(row).epoch.is_some() && log.shop() == shop && !there.contains(&log))
@@ -141,7 +142,7 @@ where
         let mine = user_log_prefix(signed_in.me.user, log);
         let waiting: BTreeSet<String> = match loaded.unsent {
             0 => BTreeSet::new(),
-            _ => self.inner.store.keys(Table::Outbox, &mine).await?.into_iter().collect(),
+            _ => sorted::set(self.inner.store.keys(Table::Outbox, &mine).await?),
         };
         let mut settled = Settled::default();
         for logged in page.changes.iter().filter(|logged| logged.seq > pulled) {

@@ -7,6 +7,7 @@ use shared_types::api::{Logged, ProblemDetails, Push, PushAnswer, Pushed, Refusa
 use shared_types::change::SignedChange;
 use shared_types::check::MAX_CHANGES_PER_PUSH;
 use shared_types::ids::{ChangeId, LogId};
+use shared_types::sorted;
 
 use crate::call::{LARGE, changes_path, json, read, request, success};
 use crate::device::{Device, LocalError};
@@ -45,7 +46,7 @@ where
         let signed_in = self.signed_in()?;
         let keys = self.inner.store.keys(Table::Outbox, &user_prefix(signed_in.me.user)).await;
         let keys = keys.map_err(LocalError::from)?;
-        let logs: BTreeSet<LogId> = keys.iter().filter_map(|key| log_of_key(key)).collect();
+        let logs = sorted::set(keys.iter().filter_map(|key| log_of_key(key)));
         self.inner.now.borrow_mut().held.retain(|log, _| logs.contains(log));
         for log in logs {
             match self.push_log(&signed_in, log).await {
@@ -251,7 +252,8 @@ where
 /// Pairs answers with what was sent: by the id they name. A refusal without an id is paired by
 /// its place, if there is one answer for each.
 fn matched<'a>(sent: &'a [Sent], answers: &'a [PushAnswer]) -> Vec<(&'a Sent, &'a PushAnswer)> {
-    let by_id: BTreeMap<ChangeId, &Sent> = sent.iter().map(|sent| (sent.id, sent)).collect();
+    let mut by_id = BTreeMap::new();
+    by_id.extend(sent.iter().map(|sent| (sent.id, sent)));
     let one_each = sent.len() == answers.len();
     let find = |(place, answer): (usize, &PushAnswer)| match answer {
         PushAnswer::Taken { id, .. } | PushAnswer::AlreadyHad { id, .. } => by_id.get(id).copied(),

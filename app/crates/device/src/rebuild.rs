@@ -9,8 +9,8 @@
 use std::collections::BTreeSet;
 
 use shared_types::api::Page;
-use shared_types::digest::Digest;
 use shared_types::ids::{Author, ChangeId, LogId};
+use shared_types::sorted;
 
 use crate::device::{Device, LocalError};
 use crate::log::Loaded;
@@ -228,8 +228,7 @@ where
         let State::Job(job) = state else {
             return Ok(());
         };
-        let digests: BTreeSet<Digest> =
-            job.photos.values().filter_map(|photo| photo.it.digest.get().copied()).collect();
+        let digests = sorted::set(job.photos.values().filter_map(|photo| photo.it.digest.get().copied()));
         for digest in digests {
             let Some(mut photo): Option<PhotoRow> = self.row(Table::Photos, &digest.to_string()).await?
             else {

@@ -1,14 +1,13 @@
 //! Signing in, joining, signing out, and calls that need the server at once.
 
-use std::collections::BTreeSet;
-
 use serde_json::Value;
 use shared_types::api::{
     Confirm, DeviceIntroduction, DeviceView, InvitationSecret, InvitationView, Invite, Invited, Join, Me,
     ProblemCode, ProblemDetails, Session, SignIn,
 };
-use shared_types::ids::{DeviceId, LogId, ShopId, UserId};
+use shared_types::ids::{DeviceId, ShopId, UserId};
 use shared_types::signature::Confirmation;
+use shared_types::sorted;
 use shared_types::worksheet::WorksheetResult;
 
 use crate::call::{Access, SMALL, json, read, request, success};
@@ -163,7 +162,7 @@ where
             return Ok(());
         };
         let keys = self.inner.store.keys(Table::Outbox, &user_prefix(user)).await?;
-        let logs: BTreeSet<LogId> = keys.iter().filter_map(|key| log_of_key(key)).collect();
+        let logs = sorted::set(keys.iter().filter_map(|key| log_of_key(key)));
         for log in logs {
             let _turn = self.inner.writing.lock().await;
             let loaded = self.load(log).await?;

@@ -7,6 +7,7 @@ use shared_types::change::{Change, SignedChange, Unreadable};
 use shared_types::check::Problem;
 use shared_types::digest::Digest;
 use shared_types::ids::{ChangeId, LogId, UserId};
+use shared_types::sorted;
 use shared_types::time::UtcMillis;
 
 use crate::device::{Device, LocalError};
@@ -92,7 +93,7 @@ where
         let rows: Vec<(String, RefusedRow)> = self.all(Table::Refused, &user_prefix(user)).await?;
         let items: Result<Vec<TrayItem>, _> = rows.into_iter().map(|(key, row)| item(&key, row)).collect();
         let mut items = items?;
-        items.sort_by_key(|item| (std::cmp::Reverse(item.at), item.id));
+        sorted::by_key(&mut items, |item| (std::cmp::Reverse(item.at), item.id));
         Ok(items)
     }
 

@@ -6,6 +6,7 @@ use shared_types::field::Mark;
 use shared_types::ids::{Author, JobId, ShopId, StepId};
 use shared_types::job::JobState;
 use shared_types::shop::Role;
+use shared_types::sorted;
 use shared_types::status::StepStatus;
 
 use crate::clock;
@@ -46,8 +47,8 @@ pub fn waiting_in(shop: ShopId, job: JobId, state: &JobState) -> Vec<Waiting> {
 }
 
 /// Hold points first, then the oldest.
-pub fn put_in_order(waiting: &mut [Waiting]) {
-    waiting.sort_by_key(|it| (!it.hold_point, it.offered));
+pub fn put_in_order(waiting: &mut Vec<Waiting>) {
+    sorted::by_key(waiting, |it| (!it.hold_point, it.offered));
 }
 
 fn everything_waiting(store: Store) -> Vec<Waiting> {

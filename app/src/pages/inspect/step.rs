@@ -10,6 +10,7 @@ use shared_types::entity::Entity;
 use shared_types::ids::{JobId, LogId, OfferId, ShopId, StepId, WorksheetId};
 use shared_types::job::{JobState, Reading};
 use shared_types::on_step::OnStep;
+use shared_types::sorted;
 use shared_types::status::{ReadingVerdict, StepStatus};
 use shared_types::worksheet::Verdict;
 
@@ -200,7 +201,7 @@ fn Offered(shop: ShopId, state: Arc<JobState>, status: StepStatus) -> impl IntoV
 
 /// Readings outside of their limits first, then those nobody can judge by number.
 fn failing_first(mut readings: Vec<Reading>) -> Vec<Reading> {
-    readings.sort_by_key(|reading| match reading.verdict() {
+    sorted::by_key(&mut readings, |reading| match reading.verdict() {
         ReadingVerdict::Judged { verdict: Verdict::Outside, .. } => 0,
         ReadingVerdict::Unreadable(_) => 1,
         ReadingVerdict::Judged { verdict: Verdict::TooClose, .. } => 2,

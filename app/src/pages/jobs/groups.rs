@@ -1,6 +1,7 @@
 //! The list's groups and its search.
 
 use device::JobRow;
+use shared_types::sorted;
 use shared_types::status::JobStatus;
 
 /// A group of the list, in the list's order.
@@ -53,7 +54,7 @@ impl Group {
 pub fn grouped(rows: &[JobRow], search: &str) -> Vec<(Group, Vec<JobRow>)> {
     let words: Vec<_> = search.split_whitespace().map(str::to_lowercase).collect();
     let mut found: Vec<_> = rows.iter().filter(|row| finds(row, &words)).collect();
-    found.sort_by_key(|row| (Group::of(row), std::cmp::Reverse(row.summary.opened)));
+    sorted::by_key(&mut found, |row| (Group::of(row), std::cmp::Reverse(row.summary.opened)));
     let groups = found.chunk_by(|a, b| Group::of(a) == Group::of(b));
     groups.map(|rows| (Group::of(rows[0]), rows.iter().map(|row| (*row).clone()).collect())).collect()
 }

@@ -8,6 +8,7 @@ use shared_types::ids::{LayupId, PlyId, StockId, derived};
 use shared_types::layup::{MAX_PLIES, Ply, PlyPatch};
 use shared_types::order::OrderKey;
 use shared_types::shop::Stock;
+use shared_types::sorted;
 use shared_types::text::ShortText;
 use shared_types::time::UtcMillis;
 
@@ -201,7 +202,7 @@ pub fn ahead<'a>(
         apply_over(&mut after[at].1, &change.set);
     }
     after.retain(|(_, ply)| !ply.is_retired() && ply.layup.get() == Some(&layup));
-    after.sort_by(|(one, a), (two, b)| a.order.get().cmp(&b.order.get()).then(one.cmp(two)));
+    sorted::by(&mut after, |(one, a), (two, b)| a.order.get().cmp(&b.order.get()).then(one.cmp(two)));
     after
 }
 

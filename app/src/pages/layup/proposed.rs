@@ -9,6 +9,7 @@ use shared_types::entity::Entity as _;
 use shared_types::job::{AnswerOutcome, MaterialKind};
 use shared_types::layup::Layup;
 use shared_types::shop::{ShopState, StockKind};
+use shared_types::sorted;
 use shared_types::status::is_expired;
 use shared_types::text::ShortText;
 use shared_types::time::Day;
@@ -91,7 +92,7 @@ fn like_first(mut cloths: Vec<Cloth>, parent: &Plies) -> Vec<Cloth> {
     cloths.retain(|cloth| !cloth.material.is_empty() && seen.insert(cloth.material.0.to_lowercase()));
     let is_parents =
         |cloth: &Cloth| parent.iter().any(|(_, ply)| ply.material.get() == Some(&cloth.material));
-    cloths.sort_by_key(|cloth| !is_parents(cloth));
+    sorted::by_key(&mut cloths, |cloth| !is_parents(cloth));
     cloths
 }
 

@@ -1,13 +1,12 @@
 //! Values that two people entered side by side. One counts; the other is shown, one tap to take it.
 
-use std::collections::BTreeSet;
-
 use leptos::prelude::*;
 use serde_json::Value;
 use shared_types::entity::{Contested, Entity as _};
 use shared_types::field::Mark;
 use shared_types::ids::{LogId, StepId};
 use shared_types::job::JobState;
+use shared_types::sorted;
 use shared_types::time::UtcMillis;
 
 use crate::clock;
@@ -30,7 +29,7 @@ pub struct SideBySide {
 /// What was entered side by side on some things, each by its kind and id.
 #[must_use]
 pub fn sides_of(state: &JobState, things: impl Iterator<Item = (&'static str, String)>) -> Vec<SideBySide> {
-    let things: BTreeSet<_> = things.collect();
+    let things = sorted::set(things);
     let is_one = |it: &SideBySide| {
         it.subject.id.as_ref().is_some_and(|id| things.contains(&(it.subject.kind, id.clone())))
     };

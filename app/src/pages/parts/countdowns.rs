@@ -4,6 +4,7 @@ use leptos::prelude::*;
 use shared_types::entity::Entity as _;
 use shared_types::ids::StepId;
 use shared_types::job::{JobState, MaterialLine};
+use shared_types::sorted;
 use shared_types::time::UtcMillis;
 
 use crate::clock;
@@ -31,7 +32,7 @@ pub fn running(state: &JobState, step: Option<StepId>, now: UtcMillis) -> Vec<Ru
     let lines = lines.filter(|line| step.is_none() || line.step == step);
     let mut running: Vec<_> = lines.flat_map(|line| of_line(&line.it)).collect();
     running.retain(|it| now <= it.ends.plus_minutes(SHOWN_AFTER_END_MINUTES));
-    running.sort_by_key(|it| it.ends);
+    sorted::by_key(&mut running, |it| it.ends);
     running
 }
 

@@ -4,6 +4,7 @@ use leptos::prelude::*;
 use shared_types::entity::Entity as _;
 use shared_types::ids::{ShopId, StockId};
 use shared_types::shop::{Stock, StockKind};
+use shared_types::sorted;
 
 use super::may_keep;
 use super::sheet::NewItem;
@@ -97,7 +98,7 @@ fn items(shelf: Shelf, search: &str, shown: &str) -> Vec<StockId> {
             && (words.is_empty() || stock.part_number.or_empty().0.to_lowercase().contains(&words))
     };
     let mut items: Vec<_> = state.stock.iter().filter(|(_, stock)| fits(stock)).collect();
-    items.sort_by_cached_key(|(id, stock)| (named(stock).0.to_lowercase(), **id));
+    sorted::by_key(&mut items, |(id, stock)| (named(stock).0.to_lowercase(), **id));
     items.into_iter().map(|(id, _)| *id).collect()
 }
 

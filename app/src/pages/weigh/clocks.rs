@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 use shared_types::ids::MaterialId;
 use shared_types::job::JobState;
+use shared_types::sorted;
 use shared_types::time::UtcMillis;
 
 use super::alarm::{self, Notifying};
@@ -30,7 +31,7 @@ fn pots(state: &JobState, now: UtcMillis) -> Vec<Pot> {
         })
         .filter(|pot| now <= pot.ends.plus_minutes(SHOWN_AFTER_END_MINUTES))
         .collect();
-    pots.sort_by_key(|pot| pot.ends);
+    sorted::by_key(&mut pots, |pot| pot.ends);
     pots
 }
 

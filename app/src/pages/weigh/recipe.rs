@@ -9,6 +9,7 @@ use shared_types::job::{AnswerOutcome, JobState};
 use shared_types::layup::Layup;
 use shared_types::quantity::{Area, Measure as _, decimal};
 use shared_types::shop::Stock;
+use shared_types::sorted;
 use shared_types::status::{is_expired, read_number};
 use shared_types::time::{Day, NotADay};
 
@@ -279,7 +280,7 @@ pub fn origins(state: &JobState, title: &str) -> Vec<Origin> {
         of_layup(layup, &cloths, title)
     });
     let mut origins: Vec<_> = layups.chain(patches(state)).collect();
-    origins.sort_by_key(|origin| !origin.own);
+    sorted::by_key(&mut origins, |origin| !origin.own);
     origins
 }
 
