@@ -17,6 +17,7 @@ mod db;
 mod fold;
 mod lane;
 mod logs;
+mod page;
 mod sessions;
 mod shops;
 mod store;
