@@ -14,6 +14,7 @@ mod phone;
 mod photos;
 mod process;
 mod pushes;
+mod signatures;
 mod table;
 mod world;
 
