@@ -27,6 +27,15 @@ impl<T: Serialize> IntoResponse for Json<T> {
     }
 }
 
+/// JSON that is written already, on its way out.
+pub struct WrittenJson(pub String);
+
+impl IntoResponse for WrittenJson {
+    fn into_response(self) -> Response {
+        ([(header::CONTENT_TYPE, "application/json")], self.0).into_response()
+    }
+}
+
 impl<T: DeserializeOwned, S: Send + Sync> FromRequest<S> for Json<T> {
     type Rejection = ApiError;
 
@@ -65,6 +74,11 @@ fn unreadable_body(rejection: BytesRejection) -> Fault {
 /// # Errors
 /// With the field's path and what is wrong with it.
 pub fn read_json<T: DeserializeOwned>(body: &[u8]) -> Result<T, Fault> {
+    // Keeping track of the path costs as much as reading: only a body at fault is read that way.
+    serde_json::from_slice(body).or_else(|_| read_tracked(body))
+}
+
+fn read_tracked<T: DeserializeOwned>(body: &[u8]) -> Result<T, Fault> {
     let mut reader = serde_json::Deserializer::from_slice(body);
     let read: T = serde_path_to_error::deserialize(&mut reader).map_err(|error| {
         let path = error.path().to_string();

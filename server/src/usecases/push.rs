@@ -3,13 +3,13 @@
 
 use std::collections::HashMap;
 use std::num::NonZeroUsize;
-use std::sync::Arc;
 
 use futures::future::try_join_all;
 use shared_types::api::{Push, PushAnswer, Pushed, RefusalReason};
 use shared_types::body::{Body, Known};
 use shared_types::change::SignedChange;
 use shared_types::check::{MAX_CHANGES_PER_PUSH, Problem};
+use shared_types::digest::Digest;
 use shared_types::ids::{Author, ChangeId, DeviceId, LogId, UserId};
 use shared_types::rules;
 use shared_types::shop::Roles;
@@ -37,6 +37,7 @@ pub struct Pusher {
 /// Why one change is not taken.
 struct NotTaken {
     id: Option<ChangeId>,
+    digest: Digest,
     reason: RefusalReason,
     detail: String,
     problems: Vec<Problem>,
@@ -59,13 +60,12 @@ pub async fn push(deps: &Deps, pusher: Pusher, log: LogId, push: Push) -> Result
     }
     let device = deps.storage.device(pusher.user, pusher.device).await?.ok_or(Fault::SessionOver)?;
     let key = PublicKey::read(&device.public_key).map_err(Fault::internal)?;
-    let changes: Arc<[SignedChange]> = push.changes.into();
-    let mut checked = check_all(Arc::clone(&changes), pusher.clone(), log, key).await?;
+    let mut checked = check_all(push.changes, pusher.clone(), log, key).await?;
     refuse_others_property(deps, &pusher, log, &mut checked).await?;
     refuse_unconfirmed(deps, &pusher, log, &mut checked).await?;
 
     let now = deps.clock.now();
-    let refusals = refusals(&checked, &changes, &pusher, log, now);
+    let refusals = refusals(&checked, &pusher, log, now);
     if !refusals.is_empty() {
         deps.storage.refuse(&refusals).await?;
     }
@@ -81,7 +81,7 @@ const LEAST_SHARE: usize = 32;
 /// Reading and signatures cost time, some fifty microseconds a change: off the async threads,
 /// and on all cores, since the phone waits for the last of them.
 async fn check_all(
-    changes: Arc<[SignedChange]>,
+    changes: Vec<SignedChange>,
     pusher: Pusher,
     log: LogId,
     key: PublicKey,
@@ -89,28 +89,24 @@ async fn check_all(
     let key = key.checker().map_err(Fault::internal)?;
     let cores = std::thread::available_parallelism().map_or(1, NonZeroUsize::get);
     let share = changes.len().div_ceil(cores).max(LEAST_SHARE);
-    let tasks = (0..changes.len()).step_by(share).map(|from| {
-        let (changes, pusher, key) = (Arc::clone(&changes), pusher.clone(), key.clone());
-        let all = move || -> Vec<Checked> {
-            let mine = changes.iter().skip(from).take(share);
-            mine.map(|signed| check(signed, &pusher, log, &key)).collect()
-        };
-        tokio::task::spawn_blocking(all)
-    });
-    let shares = try_join_all(tasks).await.map_err(Fault::internal)?;
+    let mut tasks = Vec::new();
+    let mut left = changes.into_iter();
+    while left.len() > 0 {
+        let mine: Vec<SignedChange> = left.by_ref().take(share).collect();
+        let (pusher, key) = (pusher.clone(), key.clone());
+        let all = move || mine.into_iter().map(|signed| check(signed, &pusher, log, &key)).collect();
+        tasks.push(tokio::task::spawn_blocking(all));
+    }
+    let shares: Vec<Vec<Checked>> = try_join_all(tasks).await.map_err(Fault::internal)?;
     Ok(shares.into_iter().flatten().collect())
 }
 
-fn check(signed: &SignedChange, pusher: &Pusher, log: LogId, key: &SignatureChecker) -> Checked {
+fn check(signed: SignedChange, pusher: &Pusher, log: LogId, key: &SignatureChecker) -> Checked {
     use RefusalReason as Reason;
-    let change = signed.read().map_err(|error| NotTaken {
-        id: None,
-        reason: Reason::Malformed,
-        detail: error.to_string(),
-        problems: Vec::new(),
-    })?;
-    let refuse =
-        |reason, detail: String| NotTaken { id: Some(change.id), reason, detail, problems: Vec::new() };
+    let digest = signed.digest();
+    let refuse_as = |id, reason, detail| NotTaken { id, digest, reason, detail, problems: Vec::new() };
+    let change = signed.read().map_err(|error| refuse_as(None, Reason::Malformed, error.to_string()))?;
+    let refuse = |reason, detail: String| refuse_as(Some(change.id), reason, detail);
     if change.log != log {
         return Err(refuse(Reason::WrongLog, "the change names another log".to_owned()));
     }
@@ -118,7 +114,7 @@ fn check(signed: &SignedChange, pusher: &Pusher, log: LogId, key: &SignatureChec
         let detail = "the change names another author or device than the session's";
         return Err(refuse(Reason::WrongAuthor, detail.to_owned()));
     }
-    if !key.signed(signed) {
+    if !key.signed(&signed) {
         let detail = "the signature does not match the text and the device's key";
         return Err(refuse(Reason::BadSignature, detail.to_owned()));
     }
@@ -131,7 +127,7 @@ fn check(signed: &SignedChange, pusher: &Pusher, log: LogId, key: &SignatureChec
         let detail = problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
         return Err(NotTaken { problems, ..refuse(Reason::OutOfLimits, detail) });
     }
-    Ok(PreparedChange::new(change, signed.clone()))
+    Ok(PreparedChange::new(change, signed))
 }
 
 /// An offer, a decision, a comment and a signature are their author's alone, and nobody decides on an own offer.
@@ -155,6 +151,7 @@ async fn refuse_others_property(
             Some(detail) => {
                 *it = Err(NotTaken {
                     id: Some(prepared.change().id),
+                    digest: prepared.digest(),
                     reason: RefusalReason::NotPermitted,
                     detail: detail.to_owned(),
                     problems: Vec::new(),
@@ -232,17 +229,16 @@ impl Property {
 
 fn refusals(
     checked: &[Checked],
-    changes: &[SignedChange],
     pusher: &Pusher,
     log: LogId,
     at: shared_types::time::UtcMillis,
 ) -> Vec<Refusal> {
-    let refused = checked.iter().zip(changes).filter_map(|(it, signed)| Some((it.as_ref().err()?, signed)));
+    let refused = checked.iter().filter_map(|it| it.as_ref().err());
     refused
-        .map(|(it, signed)| Refusal {
+        .map(|it| Refusal {
             log,
             change: it.id,
-            digest: signed.digest(),
+            digest: it.digest,
             author: Author::Person(pusher.user),
             device: pusher.device,
             reason: it.reason,
@@ -259,7 +255,17 @@ async fn append(
     log: LogId,
     checked: Vec<Checked>,
 ) -> Result<(String, Vec<PushAnswer>)> {
-    let changes: Vec<PreparedChange> = checked.iter().flatten().cloned().collect();
+    let mut changes = Vec::with_capacity(checked.len());
+    let places: Vec<Result<Place, NotTaken>> = checked
+        .into_iter()
+        .map(|it| {
+            it.map(|prepared| {
+                let place = Place { id: prepared.change().id, digest: prepared.digest() };
+                changes.push(prepared);
+                place
+            })
+        })
+        .collect();
     let asks = changes.iter().any(|it| matches!(it.change().body, Body::Known(Known::Worksheet(_))));
     let received = deps.clock.now();
     let (epoch, appended) = if changes.is_empty() {
@@ -274,9 +280,9 @@ async fn append(
         tracing::error!(cause = chain(&fault), "worksheets.unanswered");
     }
     let mut appended = appended.into_iter();
-    let answers = checked.into_iter().map(|it| match it {
+    let answers = places.into_iter().map(|it| match it {
         Err(refused) => Some(refused.answer()),
-        Ok(prepared) => appended.next().map(|answer| taken(&prepared, answer)),
+        Ok(place) => appended.next().map(|answer| taken(place, answer)),
     });
     let answers: Option<Vec<PushAnswer>> = answers.collect();
     answers
@@ -284,8 +290,13 @@ async fn append(
         .ok_or_else(|| Fault::internal("the store left changes unanswered"))
 }
 
-fn taken(prepared: &PreparedChange, answer: Answer) -> PushAnswer {
-    let id = prepared.change().id;
+/// Where in a push a change stood that went to the store.
+struct Place {
+    id: ChangeId,
+    digest: Digest,
+}
+
+fn taken(Place { id, digest }: Place, answer: Answer) -> PushAnswer {
     match answer {
         Answer::Taken { seq, received } => PushAnswer::Taken { id, seq, received },
         Answer::AlreadyHad { seq, received } => PushAnswer::AlreadyHad { id, seq, received },
@@ -293,8 +304,7 @@ fn taken(prepared: &PreparedChange, answer: Answer) -> PushAnswer {
             id: Some(id),
             reason: RefusalReason::IdTaken,
             detail: format!(
-                "another change has this id; the digest of the one that was not taken is {}",
-                prepared.digest()
+                "another change has this id; the digest of the one that was not taken is {digest}"
             ),
             problems: Vec::new(),
         },

@@ -215,7 +215,7 @@ async fn finish(deps: &Shared, upload: &NewUpload) -> Result<()> {
 fn make_displays(deps: &Shared, shop: shared_types::ids::ShopId, digest: Digest) {
     let photos = deps.photos.clone();
     tokio::spawn(async move {
-        match photos.make_displays(shop, digest).await {
+        match photos.make_displays_later(shop, digest).await {
             Ok(()) | Err(PhotoError::CannotDecode(_)) => {}
             Err(error) => tracing::warn!(cause = chain(&error), "photos.no_display_sizes"),
         }

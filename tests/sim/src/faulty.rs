@@ -148,6 +148,7 @@ pass_on! { LogStore:
     read epoch() -> String;
     read server_identity() -> Option<ServerIdentity>;
     read pull(log: LogId, since: u64, limit: usize) -> Page;
+    read written_page(log: LogId, since: u64, limit: usize) -> String;
     read head(log: LogId) -> Option<u64>;
     read heads(shop: ShopId) -> Vec<Notice>;
     read questions(limit: usize) -> Vec<Question>;

@@ -15,6 +15,7 @@ mod phone;
 mod photos;
 mod process;
 mod pushes;
+mod signatures;
 mod table;
 mod world;
 

@@ -15,6 +15,7 @@ use crate::connection::Connection;
 use crate::direct;
 use crate::phone::Phone;
 use crate::process::Process;
+use crate::signatures;
 use crate::table::{Limit, Pairs, Table};
 use crate::world::{World, now};
 
@@ -48,6 +49,7 @@ pub async fn measure(server: &Path, rounds: usize, table: &mut Table) -> Result<
     table.row("fsyncs of this disk", direct::fsyncs(folder.path())?, "/s", Limit::None);
     let mut alone = Pairs::beside("append only");
     let mut direct = Pairs::beside("SQLite alone");
+    let mut signed = Pairs::beside("signatures alone");
     let mut caught_up = Pairs::beside("append only");
     let mut together = Pairs::beside("append only");
     let mut many = Pairs::beside("append only");
@@ -62,6 +64,7 @@ pub async fn measure(server: &Path, rounds: usize, table: &mut Table) -> Result<
         alone.ours.push(push(&ours, &pushes).await?);
         alone.others.push(push(&other, &pushes).await?);
         direct.others.push(direct::insert(folder.path(), &pushes[0]).await?);
+        signed.others.push(signatures::check(&world.phones[0].key, &pushes[0])?);
         caught_up.ours.push(catch_up(&ours).await?);
         caught_up.others.push(catch_up(&other).await?);
 
@@ -76,9 +79,11 @@ pub async fn measure(server: &Path, rounds: usize, table: &mut Table) -> Result<
         many.others.push(push(&other, &pushes).await?);
     }
     direct.ours.clone_from(&alone.ours);
+    signed.ours.clone_from(&alone.ours);
     let (all, of_many) = (CHANGES as f64, (MANY * 10) as f64);
     table.rates("1 phone, 5,000 in 500s", all, "/s", &direct, Limit::AtLeast(0.5));
     table.rates("1 phone, 5,000 in 500s", all, "/s", &alone, Limit::AtLeast(1.0));
+    table.rates("1 phone, 5,000 in 500s", all, "/s", &signed, Limit::None);
     table.rates("another phone catches up on 5,000", all, "/s", &caught_up, Limit::AtLeast(1.0));
     table.rates("10 phones, 500 each, until all have all", all, "/s", &together, Limit::AtLeast(1.0));
     table.rates("200 phones, 10 each one by one, one job", of_many, "/s", &many, Limit::AtLeast(1.0));

@@ -1,21 +1,23 @@
 //! Staging in a folder: each upload is one file that grows. Durability costs one
 //! wait for the disk per photo, when it is finished, not one per part.
 
+use std::collections::HashSet;
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use futures::TryStreamExt as _;
 use sha2::{Digest as _, Sha256};
 use shared_types::digest::Digest;
-use shared_types::ids::UploadId;
+use shared_types::ids::{ShopId, UploadId};
 use tokio::io::{AsyncWriteExt as _, BufWriter};
 use uuid::Uuid;
 
 use crate::error::{PhotoError, Rejection, Result};
 use crate::media::{Checked, HEAD, check};
-use crate::store::{Announced, Body, Checking, Part, photo_path};
+use crate::store::{Announced, Body, Checking, Part, photo_path, shop_path};
 
 const BUFFER: usize = 256 * 1024;
 /// What a file that is being put begins with; a crash may leave one behind.
@@ -27,15 +29,21 @@ const FORGOTTEN: Duration = Duration::from_secs(3600);
 #[derive(Clone, Debug)]
 pub struct Files {
     root: PathBuf,
+    /// Shops whose folders are there, durably.
+    shops: Arc<Mutex<HashSet<ShopId>>>,
 }
 
 impl Files {
     /// Makes the folders.
     pub fn open(root: &Path) -> Result<Self> {
-        let files = Self { root: root.to_owned() };
+        let files = Self { root: root.to_owned(), shops: Arc::default() };
         make_dir(&files.staging())?;
-        make_dir(&root.join("photos"))?;
+        make_dir(&files.photos())?;
         Ok(files)
+    }
+
+    fn photos(&self) -> PathBuf {
+        self.root.join("photos")
     }
 
     fn staging(&self) -> PathBuf {
@@ -114,9 +122,28 @@ impl Files {
             return Err(Rejection::WrongDigest { found }.into());
         }
         let checked = check(&head)?;
-        file.sync_all()?;
+        sync_staged(&file, &staged_file)?;
+        self.make_folders(announced.shop)?;
         link(&staged_file, &kept)?;
         Ok(checked)
+    }
+
+    /// A shop's folders are all made with its first photo: one wait for the disk, not one for each of
+    /// 256. Who comes meanwhile waits too, since a photo is durable only once its folder is.
+    fn make_folders(&self, shop: ShopId) -> io::Result<()> {
+        let mut made = self.shops.lock().unwrap_or_else(PoisonError::into_inner);
+        if made.contains(&shop) {
+            return Ok(());
+        }
+        let above = self.root.join(shop_path(shop));
+        create_dir(&above)?;
+        for first_byte in 0..=u8::MAX {
+            create_dir(&above.join(format!("{first_byte:02x}")))?;
+        }
+        sync_dir(&above)?;
+        sync_dir(&self.photos())?;
+        made.insert(shop);
+        Ok(())
     }
 
     /// Forgets an upload's staged bytes.
@@ -175,6 +202,15 @@ async fn undo(file: BufWriter<tokio::fs::File>, offset: u64, why: PhotoError) ->
     file.flush().await?;
     file.set_len(offset).await?;
     Err(why)
+}
+
+/// Makes a staged file's bytes durable. Once that has failed, asking again would be answered with yes
+/// without another try (fsync(2), "Linux"): the bytes are given up, and their sender sends them anew.
+fn sync_staged(file: &File, path: &Path) -> io::Result<()> {
+    file.sync_all().or_else(|failed| {
+        fs::remove_file(path)?;
+        Err(failed)
+    })
 }
 
 /// Locks a file until it is closed.
@@ -262,11 +298,16 @@ fn make_dir(path: &Path) -> io::Result<()> {
     }
     let above = path.parent().unwrap_or(Path::new("."));
     make_dir(above)?;
-    match fs::create_dir(path) {
-        Err(error) if error.kind() != io::ErrorKind::AlreadyExists => return Err(error),
-        _ => {}
-    }
+    create_dir(path)?;
     sync_dir(above)
+}
+
+/// Makes a folder unless it is there.
+fn create_dir(path: &Path) -> io::Result<()> {
+    match fs::create_dir(path) {
+        Err(error) if error.kind() != io::ErrorKind::AlreadyExists => Err(error),
+        _ => Ok(()),
+    }
 }
 
 /// Makes names in a folder durable.

@@ -3,7 +3,8 @@
 use std::error::Error;
 use std::ops::Range;
 use std::path::Path as FilePath;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
 
 use bytes::Bytes;
 use futures::stream::BoxStream;
@@ -19,6 +20,7 @@ use sha2::{Digest as _, Sha256};
 use shared_types::digest::Digest;
 use shared_types::ids::{ShopId, UploadId};
 use tokio::sync::Semaphore;
+use tokio::time::Instant;
 
 use crate::error::{PhotoError, Rejection, Result};
 use crate::files::Files;
@@ -28,6 +30,10 @@ use crate::picture::{PictureSize, displays};
 
 /// How many pictures are decoded at once: each takes a core and up to some hundred megabytes.
 const DECODERS: usize = 1;
+/// So long after the last part there is time for display sizes.
+const CALM: Duration = Duration::from_millis(500);
+/// How long display sizes wait for that at most.
+const LONGEST_WAIT: Duration = Duration::from_secs(60);
 
 /// The bytes of a part as they arrive.
 pub(crate) type Body<'a> = BoxStream<'a, Result<Bytes, Box<dyn Error + Send + Sync>>>;
@@ -77,10 +83,15 @@ pub struct Picture {
     pub bytes: BoxStream<'static, Result<Bytes>>,
 }
 
+/// Where a shop's photos are kept, each in a folder named by its digest's first byte.
+pub(crate) fn shop_path(shop: ShopId) -> String {
+    format!("photos/{shop}")
+}
+
 /// Where a photo is kept.
 pub(crate) fn photo_path(shop: ShopId, digest: Digest) -> String {
     let digest = digest.to_string();
-    format!("photos/{shop}/{}/{digest}", &digest[..2])
+    format!("{}/{}/{digest}", shop_path(shop), &digest[..2])
 }
 
 /// The photo store. A clone is the same store.
@@ -89,6 +100,7 @@ pub struct PhotoStore {
     objects: Arc<dyn ObjectStore>,
     staging: Staging,
     decoders: Arc<Semaphore>,
+    last_part: Arc<Mutex<Option<Instant>>>,
 }
 
 #[derive(Clone)]
@@ -137,7 +149,7 @@ impl PhotoStore {
     }
 
     fn new(objects: Arc<dyn ObjectStore>, staging: Staging) -> Self {
-        Self { objects, staging, decoders: Arc::new(Semaphore::new(DECODERS)) }
+        Self { objects, staging, decoders: Arc::new(Semaphore::new(DECODERS)), last_part: Arc::default() }
     }
 
     /// Can the store be reached and read?
@@ -175,10 +187,12 @@ impl PhotoStore {
         body: impl Stream<Item = Result<Bytes, E>> + Send,
     ) -> Result<u64> {
         let body = body.map_err(Into::into).boxed();
-        match &self.staging {
+        let appended = match &self.staging {
             Staging::Files(files) => files.append(part, body).await,
             Staging::Parts(parts) => parts.append(part, body).await,
-        }
+        };
+        *self.last_part.lock().unwrap_or_else(PoisonError::into_inner) = Some(Instant::now());
+        appended
     }
 
     /// Checks an upload whose bytes are all there, and keeps it as a photo, durably.
@@ -284,6 +298,26 @@ impl PhotoStore {
         let found = self.objects.get_opts(path, options).await?;
         let (length, range) = (found.meta.size, found.range.clone());
         Ok(Picture { length, range, bytes: found.into_stream().map_err(PhotoError::from).boxed() })
+    }
+
+    /// Makes a photo's display sizes once no parts come any more: until its last photo has arrived a
+    /// phone holds bytes that nobody else has, and decoding would take a core from them. Whoever
+    /// wants to see the photo earlier has its sizes made at once, by [`PhotoStore::picture`].
+    ///
+    /// # Errors
+    /// As [`PhotoStore::make_displays`].
+    pub async fn make_displays_later(&self, shop: ShopId, digest: Digest) -> Result<()> {
+        let latest = Instant::now() + LONGEST_WAIT;
+        while let Some(calm) = self.calm_at().filter(|calm| *calm > Instant::now() && *calm < latest) {
+            tokio::time::sleep_until(calm).await;
+        }
+        self.make_displays(shop, digest).await
+    }
+
+    /// When it is calm if no more parts come.
+    fn calm_at(&self) -> Option<Instant> {
+        let last = *self.last_part.lock().unwrap_or_else(PoisonError::into_inner);
+        last.map(|last| last + CALM)
     }
 
     /// Makes a photo's display sizes unless they are there.

@@ -233,6 +233,12 @@ pub trait LogStore {
     /// [`crate::StoreError::NotFound`] when there is no such log.
     async fn pull(&self, log: LogId, since: u64, limit: usize) -> Result<Page>;
 
+    /// The same page as JSON, as it travels.
+    ///
+    /// # Errors
+    /// As [`LogStore::pull`].
+    async fn written_page(&self, log: LogId, since: u64, limit: usize) -> Result<String>;
+
     /// Whether there is such a log, and how far it has come.
     async fn head(&self, log: LogId) -> Result<Option<u64>>;
 

@@ -4,13 +4,13 @@
 use axum::extract::State;
 use serde::Deserialize;
 use serde_json::value::RawValue;
-use shared_types::api::{Logs, Page, Push, Pushed, Snapshot};
+use shared_types::api::{Logs, Push, Pushed, Snapshot};
 use shared_types::check::MAX_CHANGES_PER_PULL;
 use shared_types::ids::{JobId, LogId, ShopId};
 
 use crate::deps::Shared;
 use crate::http::error::ApiResult;
-use crate::http::extract::{Json, Path, Query};
+use crate::http::extract::{Json, Path, Query, WrittenJson};
 use crate::http::guard::Member;
 use crate::usecases::access;
 use crate::usecases::push::{self, Pusher};
@@ -49,15 +49,15 @@ pub async fn heads(State(deps): State<Shared>, member: Member) -> ApiResult<Json
     Ok(Json(Logs { epoch, logs }))
 }
 
-/// Changes of a log after `since`.
+/// Changes of a log after `since`: a `shared_types::api::Page`.
 pub async fn pull(
     State(deps): State<Shared>,
     _: Member,
     Path(path): Path<LogPath>,
     Query(from): Query<Since>,
-) -> ApiResult<Json<Page>> {
+) -> ApiResult<WrittenJson> {
     let limit = from.limit.unwrap_or(MAX_CHANGES_PER_PULL).clamp(1, MAX_CHANGES_PER_PULL);
-    Ok(Json(deps.storage.pull(path.into(), from.since, limit).await?))
+    Ok(WrittenJson(deps.storage.written_page(path.into(), from.since, limit).await?))
 }
 
 /// By which fold the device goes on.

@@ -16,6 +16,7 @@ on_both! {
     png_and_webp_are_shown_too
     colours_in_scans_of_their_own_are_shown_right
     many_ask_for_one_picture_at_once
+    nobody_waits_for_sizes_that_are_made_later
     a_photo_that_is_not_there_has_no_sizes
 }
 
@@ -155,6 +156,18 @@ async fn many_ask_for_one_picture_at_once(db: Fresh) {
         pictures.push(task.await.unwrap());
     }
     assert!(pictures.windows(2).all(|two| two[0] == two[1]));
+}
+
+async fn nobody_waits_for_sizes_that_are_made_later(db: Fresh) {
+    let announced = upload(&db.store, &jpeg(corners(640, 480))).await.unwrap();
+    let store = db.store.clone();
+    let later = tokio::spawn(async move { store.make_displays_later(SHOP, announced.digest).await });
+    tokio::task::yield_now().await;
+    assert!(!later.is_finished(), "a part came just now");
+    read(&db.store, announced.digest, PictureSize::Thumb).await.unwrap();
+    later.await.unwrap().unwrap();
+    let nothing = shared_types::digest::Digest::of(b"nothing");
+    assert!(is_not_found(&db.store.make_displays_later(SHOP, nothing).await));
 }
 
 async fn a_photo_that_is_not_there_has_no_sizes(db: Fresh) {

@@ -4,7 +4,6 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use serde::Serialize;
 use shared_types::api::Notice;
 use shared_types::countersign::next_link;
 use shared_types::digest::Digest;
@@ -196,44 +195,12 @@ async fn known(
     Ok(conn.rows(KNOWN, &args![to_json(&ids)?], read).await?.into_iter().collect())
 }
 
-/// A row of `changes` as it is handed to the database.
-#[derive(Serialize)]
-struct NewRow<'a> {
-    seq: u64,
-    id: ChangeId,
-    received: UtcMillis,
-    digest: Digest,
-    signature: &'a str,
-    text: &'a str,
-}
-
 /// Writes placed changes, and what follows from them.
 async fn write(conn: &mut Conn, locked: &Locked, fresh: &[Fresh<'_>]) -> Result<()> {
-    const INSERT: Sql = Sql {
-        sqlite: "INSERT INTO changes (log, seq, id, received, digest, signature, text)
-                 SELECT $1, value ->> 'seq', value ->> 'id', value ->> 'received', value ->> 'digest',
-                        value ->> 'signature', value ->> 'text'
-                 FROM json_each($2)",
-        postgres: "INSERT INTO changes (log, seq, id, received, digest, signature, text)
-                   SELECT $1, seq, id, received, digest, signature, text
-                   FROM json_to_recordset($2::json) AS new
-                        (seq bigint, id text, received bigint, digest text, signature text, text text)",
-    };
     if fresh.is_empty() {
         return Ok(());
     }
-    let row = |it: &Fresh<'_>| -> Result<String> {
-        to_json(&NewRow {
-            seq: it.seq,
-            id: it.prepared.change.id,
-            received: it.received,
-            digest: it.prepared.digest,
-            signature: &it.prepared.signed.signature,
-            text: &it.prepared.signed.text,
-        })
-    };
-    let rows: Vec<String> = fresh.iter().map(row).collect::<Result<_>>()?;
-    conn.run(INSERT, &args![locked.no, format!("[{}]", rows.join(","))]).await?;
+    insert(conn, locked.no, fresh).await?;
     conn.run(
         "UPDATE logs SET head = $2, stamp_millis = $3, stamp_counter = $4, linked = $5, link = $6 WHERE no = $1",
         &args![
@@ -248,6 +215,38 @@ async fn write(conn: &mut Conn, locked: &Locked, fresh: &[Fresh<'_>]) -> Result<
     .await?;
     chain(conn, locked, fresh).await?;
     fold::follow(conn, locked, fresh).await
+}
+
+/// So many rows are inserted at once, then so many of those that are left: few statements, whose
+/// texts are prepared once each.
+const ROWS: [usize; 4] = [250, 50, 10, 1];
+
+async fn insert(conn: &mut Conn, log: i64, mut fresh: &[Fresh<'_>]) -> Result<()> {
+    for rows in ROWS {
+        while let Some((some, rest)) = fresh.split_at_checked(rows) {
+            let values: Vec<String> = (0..rows).map(|row| placeholders(row * COLUMNS)).collect();
+            let sql = format!(
+                "INSERT INTO changes (log, seq, id, received, digest, signature, text) VALUES {}",
+                values.join(", ")
+            );
+            let columns: Vec<Arg<'_>> = some.iter().flat_map(|it| columns(log, it)).collect();
+            conn.run_built(sql, &columns).await?;
+            fresh = rest;
+        }
+    }
+    Ok(())
+}
+
+const COLUMNS: usize = 7;
+
+fn columns<'a>(log: i64, it: &Fresh<'a>) -> [Arg<'a>; COLUMNS] {
+    let PreparedChange { change, signed, digest } = it.prepared;
+    args![log, it.seq, change.id, it.received, *digest, &signed.signature, &signed.text]
+}
+
+fn placeholders(before: usize) -> String {
+    let numbers: Vec<String> = (1..=COLUMNS).map(|column| format!("${}", before + column)).collect();
+    format!("({})", numbers.join(", "))
 }
 
 /// Notes each device's last change.

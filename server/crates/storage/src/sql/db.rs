@@ -122,8 +122,18 @@ impl Db {
 
     /// A transaction to write with; dropped without [`Conn::commit`], it is undone.
     pub async fn begin(&self) -> Result<Conn> {
+        self.begin_writing("PRAGMA synchronous = FULL; BEGIN IMMEDIATE").await
+    }
+
+    /// The same, but SQLite's commit does not wait for the disk: for what may be undone by a power cut,
+    /// together with all that was committed after it in the same way.
+    pub async fn begin_unhurried(&self) -> Result<Conn> {
+        self.begin_writing("PRAGMA synchronous = NORMAL; BEGIN IMMEDIATE").await
+    }
+
+    async fn begin_writing(&self, sqlite: &'static str) -> Result<Conn> {
         Ok(match self {
-            Self::Sqlite { writer, .. } => Conn::Sqlite(writer.begin_with("BEGIN IMMEDIATE").await?),
+            Self::Sqlite { writer, .. } => Conn::Sqlite(writer.begin_with(sqlite).await?),
             Self::Postgres(pool) => Conn::Postgres(pool.begin().await?),
         })
     }
@@ -310,6 +320,24 @@ fn make_private(path: &Path) -> Result<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[tokio::test]
+    async fn only_what_may_be_undone_does_not_wait_for_the_disk() {
+        let folder = tempfile::tempdir().unwrap();
+        let db =
+            Db::open_sqlite(&format!("sqlite://{}", folder.path().join("it.db").display())).await.unwrap();
+        for _ in 0..2 {
+            let unhurried = db.begin_unhurried().await.unwrap();
+            assert_eq!(synchronous(unhurried).await, 1, "NORMAL");
+            assert_eq!(synchronous(db.begin().await.unwrap()).await, 2, "FULL");
+        }
+    }
+
+    async fn synchronous(mut conn: Conn) -> i64 {
+        let level = conn.row("PRAGMA synchronous", &[], |row| row.int(0)).await.unwrap().unwrap();
+        conn.commit().await.unwrap();
+        level
+    }
 
     #[tokio::test]
     async fn after_a_full_disk_it_writes_again() {

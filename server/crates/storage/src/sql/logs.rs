@@ -11,6 +11,7 @@ use shared_types::job::Worksheet;
 use uuid::Uuid;
 
 use super::append::{append_own_to, growth};
+use super::page;
 use super::store::Store;
 use super::value::{Row, Sql, args, to_json, word};
 use crate::error::{Result, StoreError};
@@ -84,6 +85,10 @@ impl LogStore for Store {
         // The log may have grown between the two looks.
         head = head.max(changes.last().map_or(0, |last| last.seq));
         Ok(Page { epoch, head, changes })
+    }
+
+    async fn written_page(&self, log: LogId, since: u64, limit: usize) -> Result<String> {
+        page::written(&self.db, log, since, limit, PAGE_BYTES).await
     }
 
     async fn head(&self, log: LogId) -> Result<Option<u64>> {

@@ -20,6 +20,7 @@ mod fold;
 mod guests;
 mod lane;
 mod logs;
+mod page;
 mod sessions;
 mod shops;
 mod snapshots;

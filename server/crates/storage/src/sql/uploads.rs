@@ -90,14 +90,15 @@ async fn settle(conn: &mut Conn, id: UploadId, state: &str, reason: &str) -> Res
 #[async_trait]
 impl UploadStore for Store {
     async fn add_upload(&self, it: NewUpload) -> Result<()> {
-        self.db
-            .run(
-                "INSERT INTO uploads (id, person, log, digest, media_type, length, expires, state, reason)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, '')",
-                &args![it.id, it.user, it.log, it.digest, &it.media_type, it.length, it.expires, OPEN],
-            )
-            .await?;
-        Ok(())
+        // An announcement that a power cut undoes is made again: its sender finds no such upload.
+        let mut conn = self.db.begin_unhurried().await?;
+        conn.run(
+            "INSERT INTO uploads (id, person, log, digest, media_type, length, expires, state, reason)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, '')",
+            &args![it.id, it.user, it.log, it.digest, &it.media_type, it.length, it.expires, OPEN],
+        )
+        .await?;
+        conn.commit().await
     }
 
     async fn upload(&self, id: UploadId) -> Result<Option<Upload>> {

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::time::Duration;
 
-use shared_types::api::{Notice, RefusalReason};
+use shared_types::api::{Notice, Page, RefusalReason};
 use shared_types::digest::Digest;
 use shared_types::ids::{Author, ChangeId, LogId};
 use shared_types::time::UtcMillis;
@@ -25,6 +25,7 @@ on_both! {
     pages_follow_one_another
     a_page_ends_before_it_weighs_too_much
     a_text_comes_back_byte_for_byte
+    a_written_page_is_the_page
     a_caller_that_goes_away_takes_nothing_along
     growth_is_noticed_by_every_server
     the_sender_is_seen
@@ -208,6 +209,31 @@ async fn a_text_comes_back_byte_for_byte(db: Fresh) {
     change = storage::PreparedChange::new(change.change().clone(), signed.clone());
     db.store.append(batch(log, vec![change])).await.unwrap();
     assert_eq!(db.store.pull(log, 0, 1).await.unwrap().changes[0].change, signed);
+    assert_eq!(written(db.store.as_ref(), log, 0, 1).await.changes[0].change, signed);
+}
+
+async fn written(store: &dyn Storage, log: LogId, since: u64, limit: usize) -> Page {
+    serde_json::from_str(&store.written_page(log, since, limit).await.unwrap()).unwrap()
+}
+
+async fn a_written_page_is_the_page(db: Fresh) {
+    let log = job_log(1, 1);
+    assert!(matches!(db.store.written_page(log, 0, 10).await, Err(StoreError::NotFound(_))));
+    // Inserted by statements of every size.
+    let changes = (0..314).map(|n| writes(log).something(&n.to_string())).collect();
+    db.store.append(batch(log, changes)).await.unwrap();
+    for (since, limit) in
+        [(0, 1000), (0, 1), (0, 32), (0, 33), (0, 64), (13, 64), (313, 5), (314, 5), (u64::MAX, 1)]
+    {
+        let page = db.store.pull(log, since, limit).await.unwrap();
+        assert_eq!(written(db.store.as_ref(), log, since, limit).await, page, "{limit} after {since}");
+    }
+    let long = "x".repeat(60_000);
+    let changes = (0..50).map(|_| writes(log).something(&long)).collect();
+    db.store.append(batch(log, changes)).await.unwrap();
+    let heavy = written(db.store.as_ref(), log, 310, 1000).await;
+    assert_eq!(heavy, db.store.pull(log, 310, 1000).await.unwrap());
+    assert!(heavy.changes.len() < 50, "a page ends before it weighs too much");
 }
 
 async fn a_caller_that_goes_away_takes_nothing_along(db: Fresh) {
