@@ -67,25 +67,23 @@ impl Unpacked {
 /// Each signature says whether the server confirmed it, and what says so must hold.
 fn check_confirmations(keys: &Checked, changes: &[Change], report: &mut Report) {
     for change in changes {
-        let Body::Known(known) = &change.body else { continue };
-        match known {
-            Known::FirstSignature(body) if body.set.statement.is_some() => {
-                report.say(true, format!("signature {}: not confirmed by password", body.id));
+        match &change.body {
+            Body::Known(Known::FirstSignature(body)) if body.set.statement.is_some() => {
+                let who = body.set.name.clone().unwrap_or_default();
+                report.say(true, format!("signed by {who}: not confirmed by password"));
             }
-            Known::Signature(body) => {
-                let Some(user) = change.author.person() else {
-                    report.say(false, format!("signature {}: nobody made it", body.id));
-                    continue;
-                };
-                let checked = confirm::check(change.log, user, body, |key, text, signature| {
-                    keys.signed(key, text, signature)
-                });
-                match checked {
+            Body::Known(Known::Signature(body)) => {
+                let capacity = body.set.capacity.unwrap_or_default().words();
+                let what = format!("{capacity} {}", body.set.name.clone().unwrap_or_default());
+                // What names no person as its author is nobody's signature: nobody confirmed it.
+                let user = change.author.person().unwrap_or_default();
+                let signed = |key, text: &str, signature: &str| keys.signed(key, text, signature);
+                match confirm::check(change.log, user, body, signed) {
                     Ok(Confirmable::Nothing) => {}
                     Ok(Confirmable::At(at)) => {
-                        report.say(true, format!("signature {}: confirmed by password on {at}", body.id));
+                        report.say(true, format!("{what}: confirmed by password on {at}"));
                     }
-                    Err(why) => report.say(false, format!("signature {}: {why}", body.id)),
+                    Err(why) => report.say(false, format!("{what}: {why}")),
                 }
             }
             _ => {}

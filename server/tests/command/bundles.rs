@@ -272,7 +272,7 @@ fn swapped_signatures(lines: &[&str]) -> String {
     values.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
 }
 
-fn make_manifests_anew(files: &mut BTreeMap<String, Vec<u8>>, folder: &str) {
+pub fn make_manifests_anew(files: &mut BTreeMap<String, Vec<u8>>, folder: &str) {
     for (manifest, payload) in [("manifest-sha256.txt", true), ("tagmanifest-sha256.txt", false)] {
         let name = format!("{folder}/{manifest}");
         let listed = files.iter().filter_map(|(path, content)| {
@@ -285,7 +285,7 @@ fn make_manifests_anew(files: &mut BTreeMap<String, Vec<u8>>, folder: &str) {
     }
 }
 
-fn unpacked(bundle: &Path) -> BTreeMap<String, Vec<u8>> {
+pub fn unpacked(bundle: &Path) -> BTreeMap<String, Vec<u8>> {
     let mut archive = ZipArchive::new(File::open(bundle).unwrap()).unwrap();
     (0..archive.len())
         .map(|index| {
@@ -297,7 +297,7 @@ fn unpacked(bundle: &Path) -> BTreeMap<String, Vec<u8>> {
         .collect()
 }
 
-fn verify_files(place: &Place, files: &BTreeMap<String, Vec<u8>>) -> crate::program::Ran {
+pub fn verify_files(place: &Place, files: &BTreeMap<String, Vec<u8>>) -> crate::program::Ran {
     let path = place.path("altered.zip");
     let (mut zip, mut framed) = (Vec::new(), Vec::new());
     for (name, content) in files {

@@ -1,7 +1,14 @@
 //! `faying key`: the keys that the server vouches with, and what a bundle says by them.
 
-use crate::bundles::job_in;
+use faying::auth::keyring::Keyring;
+use faying::usecases::read_log;
+use shared_types::ids::JobId;
+use shared_types::job::JobState;
+use shared_types::time::UtcMillis;
+
+use crate::bundles::{job_in, make_manifests_anew, unpacked, verify_files};
 use crate::program::{Place, text};
+use crate::record::demo;
 
 #[test]
 fn a_new_key_signs_and_what_the_one_before_it_signed_still_holds() {
@@ -57,4 +64,42 @@ fn keys_are_kept_where_they_are_told_to_be() {
     }
     let verified = place.run(&["verify", text(&bundle)]).expect(0).out;
     assert_eq!(verified.matches("the server's keys begin with").count(), 2, "{verified}");
+}
+
+/// The demo's job that was signed.
+async fn signed_job(place: &Place) -> JobId {
+    let (deps, _) = demo(place).await;
+    for log in read_log::job_logs(deps.storage.as_ref()).await.unwrap() {
+        let state: JobState = read_log::state(deps.storage.as_ref(), log).await.unwrap();
+        if state.signatures.values().count() > 0 {
+            deps.storage.close().await;
+            return log.job().unwrap();
+        }
+    }
+    panic!("no job of the demo is signed");
+}
+
+/// Whoever puts keys of their own into a bundle can't vouch for what the server confirmed.
+#[tokio::test]
+async fn a_confirmation_holds_under_the_server_s_keys_alone() {
+    let place = Place::new();
+    let job = signed_job(&place).await;
+    let bundle = place.path("job.zip");
+    place.run(&["export", &job.to_string(), "--out", text(&bundle)]).expect(0);
+    let said = place.run(&["verify", text(&bundle)]).expect(0).out;
+    assert!(
+        said.contains("approved for return to service by Shop lead: confirmed by password on "),
+        "{said}"
+    );
+
+    let theirs = Keyring::fleeting(UtcMillis(1)).unwrap();
+    let mut files = unpacked(&bundle);
+    let folder = format!("job-{job}");
+    let keys = serde_json::to_vec(theirs.introduced()).unwrap();
+    assert!(files.insert(format!("{folder}/data/server-keys.json"), keys).is_some());
+    make_manifests_anew(&mut files, &folder);
+    let said = verify_files(&place, &files).expect(1).out;
+    let fails = |what: &str| said.lines().any(|line| line.starts_with("FAILS") && line.contains(what));
+    assert!(fails("data/head.json is signed with the server's key"), "{said}");
+    assert!(fails("the confirmation is not for this person"), "{said}");
 }

@@ -19,7 +19,7 @@ use crate::program::Place;
 /// 2026-11-25 12:42 UTC.
 const NOW: UtcMillis = UtcMillis(1_795_610_520_000);
 
-async fn demo(place: &Place) -> (Shared, LogId) {
+pub async fn demo(place: &Place) -> (Shared, LogId) {
     let data = place.data();
     std::fs::create_dir_all(&data).unwrap();
     let storage = storage::open(&format!("sqlite://{}", data.join("faying.db").display())).await.unwrap();
