@@ -181,6 +181,7 @@ async fn refuse_unconfirmed(deps: &Deps, pusher: &Pusher, log: LogId, checked: &
         if let Err(why) = held {
             *it = Err(NotTaken {
                 id: Some(prepared.change().id),
+                digest: prepared.digest(),
                 reason: RefusalReason::NotConfirmed,
                 detail: why.to_string(),
                 problems: Vec::new(),
