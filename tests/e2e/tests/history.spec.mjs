@@ -1,9 +1,9 @@
 // A long job on a new device: there at once by its state, its single changes when somebody asks for them.
 
+import { ready } from "../support/app.mjs";
 import { Desk } from "../support/desk.mjs";
 import { longJob } from "../support/long_job.mjs";
-import { ready } from "../support/app.mjs";
-import { allSent, signIn } from "../support/people.mjs";
+import { signIn } from "../support/people.mjs";
 import { expect, test } from "../support/server.mjs";
 
 test.describe.configure({ timeout: 150_000 });
@@ -20,7 +20,7 @@ test("a long job is opened by its state, and its history is fetched when asked f
     return route.continue();
   });
   await signIn(page, server.url, "mechanic");
-  await allSent(page);
+  await expect(page.locator(".job-card", { hasText: "Weeks of work" })).toBeVisible({ timeout: 60_000 });
   expect(asked.filter((url) => url.pathname.endsWith("/snapshot"))).toHaveLength(1);
   const pages = () => asked.filter((url) => url.pathname.endsWith("/changes")).map((url) => url.searchParams.get("since"));
   expect(pages(), "the tail alone").toEqual([String(CHANGES - 1)]);
