@@ -74,7 +74,7 @@ fn unreadable_body(rejection: BytesRejection) -> Fault {
 /// # Errors
 /// With the field's path and what is wrong with it.
 pub fn read_json<T: DeserializeOwned>(body: &[u8]) -> Result<T, Fault> {
-    // Keeping track of the path costs as much as reading: only a body at fault is read that way.
+    // Keeping track of the path costs time: only a body at fault is read that way.
     serde_json::from_slice(body).or_else(|_| read_tracked(body))
 }
 

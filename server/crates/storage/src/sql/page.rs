@@ -1,5 +1,5 @@
-//! A page of a log as it travels, written by the database in one statement: reading every change
-//! out of it and writing it anew would cost three times as much.
+//! A page of a log as it travels, written by the database in one statement, which spares reading every
+//! change out of it and writing it anew.
 
 use shared_types::ids::LogId;
 
