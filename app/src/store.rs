@@ -202,12 +202,23 @@ impl Store {
         })
     }
 
+    /// The same in a log: on a job, those that the person holds on it alone count too.
+    fn roles_in(self, log: LogId) -> Roles {
+        let mut roles = self.roles(log.shop());
+        self.me.with(|me| {
+            let jobs = me.iter().flat_map(|me| &me.jobs);
+            let here = jobs.filter(|it| LogId::Job(it.shop, it.job) == log);
+            roles.extend(here.flat_map(|it| &it.roles).copied());
+        });
+        roles
+    }
+
     /// Would this be taken from the person signed in? Screens show only what would.
     #[must_use]
     pub fn may(self, log: LogId, body: Known) -> bool {
         let user = self.me.with(|me| me.as_ref().map(|me| me.user));
         user.is_some_and(|user| {
-            permit(&self.roles(log.shop()), Author::Person(user), log, &Body::Known(body)).is_ok()
+            permit(&self.roles_in(log), Author::Person(user), log, &Body::Known(body)).is_ok()
         })
     }
 

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
-use serde_json::{Map, Value};
+use serde_json::Value;
 
 use crate::digest::Digest;
 use crate::entities::Entities;
@@ -12,6 +12,7 @@ use crate::entity::Entity;
 use crate::ids::{JointId, StepId};
 use crate::job::JobState;
 use crate::on_step::OnStep;
+use crate::sorted;
 
 /// A covered content: its digest, and a short digest per item.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -38,8 +39,8 @@ impl Coverage {
     #[must_use]
     pub fn of(content: &BTreeMap<String, Value>) -> Self {
         let items =
-            content.iter().map(|(name, value)| (name.clone(), Digest::of_json(value).short())).collect();
-        let whole: Map<String, Value> = content.clone().into_iter().collect();
+            sorted::map(content.iter().map(|(name, value)| (name.clone(), Digest::of_json(value).short())));
+        let whole = sorted::object(content.clone());
         Self { digest: Digest::of_json(&Value::Object(whole)), items }
     }
 
@@ -113,10 +114,11 @@ impl JobState {
             of_joint.insert(format!("hole/{id}"), Value::Object(hole.content()));
             put_all(of_joint, "hole-photo", self.photos_of(*id));
         }
-        content.extend(holes.into_iter().map(|(joint, holes)| {
-            let holes: Map<String, Value> = holes.into_iter().collect();
-            (format!("holes/{joint}"), Value::Object(holes))
-        }));
+        content.extend(
+            holes
+                .into_iter()
+                .map(|(joint, holes)| (format!("holes/{joint}"), Value::Object(sorted::object(holes)))),
+        );
     }
 
     /// Layups belong to the job too, and all plies of one are one item, with the damage they fill.
@@ -132,7 +134,7 @@ impl JobState {
                 plies.insert(format!("damage/{id}"), Value::Object(damage.content()));
             }
             if !plies.is_empty() {
-                content.insert(format!("plies/{layup}"), Value::Object(plies.into_iter().collect()));
+                content.insert(format!("plies/{layup}"), Value::Object(sorted::object(plies)));
             }
         }
     }

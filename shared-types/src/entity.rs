@@ -172,15 +172,15 @@ fn seen(kept: &Each<dyn Kept>, said: &Each<dyn Said>) -> Vec<ChangeId> {
 
 fn undo(is_there: bool, kept: &Each<dyn Kept>, said: &Each<dyn Said>) -> Map<String, Value> {
     if !is_there {
-        return Map::from_iter([(RETIRED.to_owned(), true.into())]);
+        return sorted::object([(RETIRED.to_owned(), true.into())]);
     }
-    set(kept, said).map(|(name, field)| (name.to_owned(), field.shown_or_empty())).collect()
+    sorted::object(set(kept, said).map(|(name, field)| (name.to_owned(), field.shown_or_empty())))
 }
 
 /// Whether an entity is in use is no content of it.
 fn content(kept: &Each<dyn Kept>) -> Map<String, Value> {
     let shown = |(name, field): &(&'static str, &dyn Kept)| Some(((*name).to_owned(), field.shown()?.0));
-    kept.iter().filter(|(name, _)| *name != RETIRED).filter_map(shown).collect()
+    sorted::object(kept.iter().filter(|(name, _)| *name != RETIRED).filter_map(shown))
 }
 
 fn contested(kept: &Each<dyn Kept>) -> Vec<Contested> {

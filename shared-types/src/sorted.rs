@@ -5,7 +5,9 @@
 //! items are put there.
 
 use std::cmp::Ordering;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde_json::{Map, Value};
 
 /// Puts items in order; those that compare equal stay as they are.
 pub fn by<T>(items: &mut Vec<T>, mut compare: impl FnMut(&T, &T) -> Ordering) {
@@ -24,6 +26,20 @@ pub fn set<T: Ord>(items: impl IntoIterator<Item = T>) -> BTreeSet<T> {
     let mut set = BTreeSet::new();
     set.extend(items);
     set
+}
+
+/// A map, entry by entry.
+pub fn map<K: Ord, V>(entries: impl IntoIterator<Item = (K, V)>) -> BTreeMap<K, V> {
+    let mut map = BTreeMap::new();
+    map.extend(entries);
+    map
+}
+
+/// A JSON object, field by field.
+pub fn object(fields: impl IntoIterator<Item = (String, Value)>) -> Map<String, Value> {
+    let mut object = Map::new();
+    object.extend(fields);
+    object
 }
 
 fn places(count: usize, compare: &mut dyn FnMut(usize, usize) -> Ordering) -> Vec<usize> {

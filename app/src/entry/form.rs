@@ -10,6 +10,7 @@ use serde_json::{Map, Value};
 use shared_types::body::Known;
 use shared_types::check::Problem;
 use shared_types::ids::LogId;
+use shared_types::sorted;
 
 use super::{Spec, Subject, Typed, change, text};
 use crate::page;
@@ -224,8 +225,7 @@ impl Form {
         let at_last = write.clone();
         let mut soon = debounce(DRAFT_AFTER, move |()| write());
         Effect::new(move |was_dirty: Option<bool>| {
-            let mut altered = BTreeMap::new();
-            altered.extend(self.altered());
+            let altered = sorted::map(self.altered());
             let dirty = !altered.is_empty();
             if dirty || was_dirty == Some(true) {
                 let text =

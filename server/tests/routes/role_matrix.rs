@@ -237,7 +237,8 @@ async fn asked(server: &Server, world: &World, caller: &Caller, route: &str, log
         .replace("{shop}", &log.shop().to_string())
         .replace("{job}", &log.job().unwrap().to_string())
         .replace("{digest}", &format!("{digest}?size=thumb"))
-        .replace("{kind}", "rivet-length");
+        .replace("{kind}", "rivet-length")
+        .replace("/snapshot", "/snapshot?fold=any");
     let invitation = json!({ "roles": ["observer"], "note": "", "hours": 1 });
     let link = json!({ "note": "", "hours": 1 });
     match route {

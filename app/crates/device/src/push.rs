@@ -1,7 +1,7 @@
 //! Pushing: the outbox goes to the server log by log, in the order made. A change
 //! leaves the outbox only by an answer that names it.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use shared_types::api::{Logged, ProblemDetails, Push, PushAnswer, Pushed, RefusalReason};
 use shared_types::change::SignedChange;
@@ -252,8 +252,7 @@ where
 /// Pairs answers with what was sent: by the id they name. A refusal without an id is paired by
 /// its place, if there is one answer for each.
 fn matched<'a>(sent: &'a [Sent], answers: &'a [PushAnswer]) -> Vec<(&'a Sent, &'a PushAnswer)> {
-    let mut by_id = BTreeMap::new();
-    by_id.extend(sent.iter().map(|sent| (sent.id, sent)));
+    let by_id = sorted::map(sent.iter().map(|sent| (sent.id, sent)));
     let one_each = sent.len() == answers.len();
     let find = |(place, answer): (usize, &PushAnswer)| match answer {
         PushAnswer::Taken { id, .. } | PushAnswer::AlreadyHad { id, .. } => by_id.get(id).copied(),

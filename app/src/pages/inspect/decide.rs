@@ -10,7 +10,6 @@ use shared_types::entity::Entity as _;
 use shared_types::ids::{DecisionId, FindingId, JobId, LogId, OfferId, ShopId, StepId};
 use shared_types::job::{DecisionPatch, FindingPatch, JobState, Outcome};
 use shared_types::review::PinPatch;
-use shared_types::shop::Role;
 use shared_types::status::StepStatus;
 
 use super::pin::{ChoosePin, Pin};
@@ -40,7 +39,8 @@ pub fn Decide(
     if is_own(offered_by, store.me().get().map(|me| me.user)) {
         return view! { <Banner><p>"You offered this step yourself: somebody else decides on it."</p></Banner> }.into_any();
     }
-    if !store.roles(shop).contains(&Role::Inspector) {
+    let deciding = OnStep { id: DecisionId::default(), step: None, set: DecisionPatch::default() };
+    if !store.may(LogId::Job(shop, job), Known::Decision(deciding)) {
         return view! { <Banner><p>"Accepting and returning is for inspectors."</p></Banner> }.into_any();
     }
     let asked = Asked { shop, job, step, offer };
