@@ -28,7 +28,7 @@ test("a long job is opened by its state, and its history is fetched when asked f
   await context.setOffline(true);
   await page.goto(`${server.url}/jobs/${desk.shop}/${job}`);
   await ready(page);
-  await expect(page.locator("main a[href*='/steps/']")).toHaveCount(40);
+  await expect(page.locator("main li a[href*='/steps/']")).toHaveCount(40);
   await page.getByRole("link", { name: "History" }).click();
   await expect(page.locator("main h1")).toHaveText("History");
   await expect(page.getByText("Older changes could not be fetched")).toBeVisible();

@@ -25,7 +25,8 @@ pub fn Outbox() -> impl IntoView {
     let list = RwSignal::new(Ok::<_, String>(Vec::<Waiting>::new()));
     let number = Memo::new(move |_| counts.get().0);
     Effect::new(move |_| {
-        number.track();
+        // Read and not only tracked: a memo that nobody read hears of nothing.
+        number.get();
         let device = store.device();
         spawn_local(async move {
             list.set(device.waiting(LISTED).await.map_err(|error| error.to_string()));

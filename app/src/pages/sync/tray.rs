@@ -29,7 +29,8 @@ pub fn Tray() -> impl IntoView {
     };
     let refused = Memo::new(move |_| store.sync().read().refused);
     Effect::new(move |_| {
-        refused.track();
+        // Read and not only tracked: a memo that nobody read hears of nothing.
+        refused.get();
         load();
     });
     let act = Callback::new(move |(id, deed): (TrayId, Deed)| {

@@ -108,7 +108,7 @@ test("a lead lets work go on over a hold point, and the record says so", async (
     await signIn(mechanic, server.url, "mechanic");
     await openJob(mechanic, JOB);
     const job = mechanic.url();
-    await mechanic.locator('main a[href*="/steps/"]').last().click();
+    await mechanic.locator('main a[href*="/steps/"]', { hasText: "Decide the fastener for each hole" }).click();
     await mechanic.waitForURL("**/steps/**");
     await expect(mechanic.getByText("Held back.")).toBeVisible();
     await expect(mechanic.getByRole("button", { name: "Override the hold point" })).toHaveCount(0);
@@ -179,6 +179,7 @@ test("a signature is confirmed by the password, and shows when it is overtaken",
     await ready(lead);
     await openFirstStep(lead);
     await lead.getByRole("button", { name: "Start", exact: true }).click();
+    await expect(lead.locator(".step-page .badge", { hasText: "in work" })).toBeVisible();
     await lead.goto(job);
     await ready(lead);
     await expect(lead.getByText("Overtaken:")).toBeVisible();
