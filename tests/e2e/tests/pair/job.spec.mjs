@@ -66,7 +66,7 @@ test("a repair from a phone without a network to the record", async ({ browser, 
     await expect(inspector.getByText("0.004 in above the most accepted")).toBeVisible();
     await expect(inspector.getByText("MS20470AD4-5")).toBeVisible();
     await inspector.getByRole("button", { name: "Return with findings" }).click();
-    await inspector.getByLabel("Finding 1").fill("Measure hole 4 across the other way too.");
+    await inspector.getByLabel("Finding 1", { exact: true }).fill("Measure hole 4 across the other way too.");
     await inspector.getByRole("button", { name: "Return the step" }).click();
 
     // The mechanic sees it without doing anything.
