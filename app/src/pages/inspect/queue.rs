@@ -71,8 +71,10 @@ pub fn InspectPage() -> impl IntoView {
     let store = use_store();
     let waiting = Memo::new(move |_| everything_waiting(store));
     let inspector = move || {
-        let shops = store.me().get().map(|me| me.shops).unwrap_or_default();
-        shops.iter().any(|it| store.roles(it.shop).contains(&Role::Inspector))
+        store.me().get().is_some_and(|me| {
+            me.shops.iter().any(|it| store.roles(it.shop).contains(&Role::Inspector))
+                || me.jobs.iter().any(|it| it.roles.contains(&Role::Inspector))
+        })
     };
     let row = move |it: Waiting| {
         let (shop, job, step) = it.place;

@@ -7,7 +7,8 @@ use uuid::Uuid;
 
 use super::cup::Batch;
 use super::mixed::Of;
-use super::recipe::{FIELDS, Origin, RESIN_BATCH, Recipe, at_first, blamed, faults, origins};
+use super::origins::{Origin, origins};
+use super::recipe::{FIELDS, RESIN_BATCH, Recipe, at_first, blamed, faults};
 use crate::clock;
 use crate::engine::{Preview, use_engine};
 use crate::entry::Subject;

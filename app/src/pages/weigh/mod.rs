@@ -6,6 +6,7 @@ mod clocks;
 mod cup;
 mod desk;
 mod mixed;
+mod origins;
 mod parts;
 mod plan;
 mod pour;
