@@ -2,11 +2,13 @@
 
 use device::Recorded;
 use leptos::prelude::*;
-use serde_json::Value;
+use serde_json::{Map, Value};
 use shared_types::body::Body;
 use shared_types::change::Change;
 use shared_types::fold::subject;
 use shared_types::ids::LogId;
+use shared_types::time::UtcMillis;
+use uuid::Uuid;
 
 use crate::clock;
 use crate::differences::item_name;
@@ -49,28 +51,53 @@ pub fn Line(log: LogId, recorded: Recorded, state: JobSignal) -> impl IntoView {
     }
 }
 
-/// What it set: field by field, as it was written.
+/// What it set: field by field.
 fn set(change: &Change) -> String {
     let Body::Known(body) = &change.body else {
         return "of a kind that a newer version of the app shows".to_owned();
     };
     let body = serde_json::to_value(body).unwrap_or_default();
-    let fields = body.get("set").and_then(Value::as_object);
-    let field = |(name, value): (&String, &Value)| format!("{}: {}", name.replace('_', " "), short(value));
-    let set: Vec<String> = fields.into_iter().flatten().map(field).collect();
-    if set.is_empty() { "worked out by the server".to_owned() } else { set.join("; ") }
+    match body.get("set").and_then(Value::as_object) {
+        Some(fields) => told(fields),
+        None => "worked out by the server".to_owned(),
+    }
 }
 
-fn short(value: &Value) -> String {
-    let text = match value {
-        Value::Null => return "emptied".to_owned(),
-        Value::String(text) => text.clone(),
-        other => other.to_string(),
-    };
+/// Fields in words. What they only link to tells a reader nothing, unless there is nothing else.
+fn told(fields: &Map<String, Value>) -> String {
+    let field =
+        |(name, value): (&String, &Value)| format!("{}: {}", name.replace('_', " "), shown(name, value));
+    let is_link = |value: &Value| value.as_str().is_some_and(|text| Uuid::try_parse(text).is_ok());
+    let telling: Vec<String> = fields.iter().filter(|(_, value)| !is_link(value)).map(field).collect();
+    if telling.is_empty() {
+        return fields.iter().map(field).collect::<Vec<_>>().join("; ");
+    }
+    telling.join("; ")
+}
+
+fn shown(name: &str, value: &Value) -> String {
+    match value {
+        Value::Null => "emptied".to_owned(),
+        Value::Bool(yes) => if *yes { "yes" } else { "no" }.to_owned(),
+        Value::Number(number) if name.ends_with("_at") => {
+            number.as_i64().map_or_else(|| number.to_string(), |at| clock::moment(UtcMillis(at)))
+        }
+        // Without the zero that JSON writes behind a whole number.
+        Value::Number(number) => number.as_f64().map_or_else(|| number.to_string(), |it| it.to_string()),
+        Value::String(text) => short(text),
+        Value::Array(list) => words::count(list.len(), "entry", "entries"),
+        Value::Object(object) => match object.get("digest").and_then(Value::as_str) {
+            Some(digest) => short(digest),
+            None => words::count(object.len(), "entry", "entries"),
+        },
+    }
+}
+
+fn short(text: &str) -> String {
     let length = text.chars().count();
     let most = if length > WORD && !text.contains(' ') { BEGINNING } else { SHOWN };
     if length <= most {
-        return text;
+        return text.to_owned();
     }
     text.chars().take(most).chain(['…']).collect()
 }
@@ -82,12 +109,26 @@ mod tests {
 
     #[test]
     fn values_are_shown_as_written_and_cut_where_they_are_long() {
-        assert_eq!(short(&json!("0.129")), "0.129");
-        assert_eq!(short(&json!(null)), "emptied");
-        assert_eq!(short(&json!(["a", 2])), r#"["a",2]"#);
+        assert_eq!(shown("value", &json!("0.129")), "0.129");
+        assert_eq!(shown("expiry", &json!(null)), "emptied");
+        assert_eq!(shown("quantity", &json!(7.0)), "7");
+        assert_eq!(shown("hold_point", &json!(true)), "yes");
+        assert_eq!(shown("layers", &json!(["a", 2])), "2 entries");
+        assert_eq!(
+            shown("coverage", &json!({ "digest": "0123456789abcdef0123456789abcdef", "items": {} })),
+            "01234567…"
+        );
+        assert!(!shown("started_at", &json!(1_795_610_520_000_i64)).contains("1795610520000"));
         let words = "rivet ".repeat(40);
-        assert_eq!(short(&json!(words[..SHOWN])), words[..SHOWN]);
-        assert_eq!(short(&json!(words)), format!("{}…", &words[..SHOWN]));
-        assert_eq!(short(&json!("01900000-0000-7000-8000-0000000000dd")), "01900000…");
+        assert_eq!(short(&words[..SHOWN]), words[..SHOWN]);
+        assert_eq!(short(&words), format!("{}…", &words[..SHOWN]));
+    }
+
+    #[test]
+    fn links_are_left_out_unless_there_is_nothing_else() {
+        let link = json!("01900000-0000-7000-8000-0000000000dd");
+        let fields = json!({ "quantity": 4, "stock": link });
+        assert_eq!(told(fields.as_object().unwrap()), "quantity: 4");
+        assert_eq!(told(json!({ "hole": link }).as_object().unwrap()), "hole: 01900000…");
     }
 }

@@ -28,12 +28,13 @@ const WHOLE_STEP: &str = "step";
 pub struct Pin {
     /// `step`, or the kind and id of what is pointed to.
     target: RwSignal<String>,
-    spot: RwSignal<Spot>,
+    /// The place that was chosen, and on which photo: another photo has none yet.
+    spot: RwSignal<Option<(String, Spot)>>,
 }
 
 impl Default for Pin {
     fn default() -> Self {
-        Self { target: RwSignal::new(WHOLE_STEP.to_owned()), spot: RwSignal::new(MIDDLE) }
+        Self { target: RwSignal::new(WHOLE_STEP.to_owned()), spot: RwSignal::new(None) }
     }
 }
 
@@ -41,15 +42,25 @@ impl Pin {
     /// What the pin sets; nothing for the whole step.
     #[must_use]
     pub fn patch(self) -> Option<PinPatch> {
-        patch(&self.target.get_untracked(), self.spot.get_untracked())
+        untrack(|| patch(&self.target.read(), self.spot()))
+    }
+
+    /// The place on the photo that is pointed to.
+    fn spot(self) -> Option<Spot> {
+        let chosen = self.spot.read();
+        chosen.as_ref().filter(|(target, _)| *target == *self.target.read()).map(|(_, spot)| *spot)
+    }
+
+    fn choose(self, spot: Spot) {
+        self.spot.set(Some((self.target.get_untracked(), spot)));
     }
 }
 
-fn patch(target: &str, spot: Spot) -> Option<PinPatch> {
+fn patch(target: &str, spot: Option<Spot>) -> Option<PinPatch> {
     let (kind, id) = target.split_once('/')?;
     let none = PinPatch::default();
     Some(match kind {
-        "photo" => PinPatch { photo: Some(Some(id.parse().ok()?)), spot: Some(Some(spot)), ..none },
+        "photo" => PinPatch { photo: Some(Some(id.parse().ok()?)), spot: Some(spot), ..none },
         "hole" => PinPatch { hole: Some(Some(id.parse().ok()?)), ..none },
         _ => PinPatch { reading: Some(Some(id.parse().ok()?)), ..none },
     })
@@ -87,42 +98,39 @@ pub fn ChoosePin(log: LogId, step: StepId, state: Arc<JobState>, number: usize, 
     };
     view! {
         <SelectField label=format!("Finding {number} points to") value=pin.target options/>
-        {move || photo().map(|(digest, caption, size)| view! { <ChooseSpot log digest caption size spot=pin.spot/> })}
+        {move || photo().map(|(digest, caption, size)| view! { <ChooseSpot log digest caption size pin/> })}
     }
 }
 
 /// A photo on which a tap, or the arrow keys, say where.
 #[component]
-fn ChooseSpot(
-    log: LogId,
-    digest: Digest,
-    caption: String,
-    size: (u32, u32),
-    spot: RwSignal<Spot>,
-) -> impl IntoView {
+fn ChooseSpot(log: LogId, digest: Digest, caption: String, size: (u32, u32), pin: Pin) -> impl IntoView {
     let source = use_photo(log, digest, PhotoSize::Screen);
     let pane = NodeRef::<Div>::new();
     let tap = move |event: MouseEvent| {
         let Some(frame) = pane.get_untracked().map(|pane| pane.get_bounding_client_rect()) else { return };
         let share = |at: i32, from: f64, side: f64| part(f64::from(at) - from, side);
-        spot.set(Spot {
+        pin.choose(Spot {
             x: share(event.client_x(), frame.left(), frame.width()),
             y: share(event.client_y(), frame.top(), frame.height()),
         });
     };
+    let here = Memo::new(move |_| source.read().missing().is_none());
     view! {
-        <p class="small muted">"Tap the place on the photo, or move the ring with the arrow keys."</p>
+        <p class="small muted">
+            {move || if here.get() { "Tap the place on the photo, or move a ring there with the arrow keys." } else { "The place can be chosen once the photo is here." }}
+        </p>
         <div
             class="pinned pinned--choose"
             node_ref=pane
             role="group"
             tabindex="0"
             aria-label="Where on the photo. Arrow keys move the ring."
-            on:click=tap
-            on:keydown=move |event| key(spot, &event)
+            on:click=move |event| if here.get_untracked() { tap(event) }
+            on:keydown=move |event| if here.get_untracked() { key(pin, &event) }
         >
             <Picture source alt=caption/>
-            <SpotMark spot=spot.into() size/>
+            {move || pin.spot().filter(|_| here.get()).map(|spot| view! { <SpotMark spot size/> })}
         </div>
     }
 }
@@ -135,8 +143,8 @@ fn part(at: f64, side: f64) -> u32 {
     part
 }
 
-fn key(spot: RwSignal<Spot>, event: &KeyboardEvent) {
-    let Spot { x, y } = spot.get_untracked();
+fn key(pin: Pin, event: &KeyboardEvent) {
+    let Spot { x, y } = untrack(|| pin.spot()).unwrap_or(MIDDLE);
     let more = |at: u32| (at + SHIFT).min(Spot::WHOLE);
     let then = match event.key().as_str() {
         "ArrowLeft" => Spot { x: x.saturating_sub(SHIFT), y },
@@ -145,7 +153,7 @@ fn key(spot: RwSignal<Spot>, event: &KeyboardEvent) {
         "ArrowDown" => Spot { x, y: more(y) },
         _ => return,
     };
-    spot.set(then);
+    pin.choose(then);
     event.prevent_default();
 }
 
@@ -157,12 +165,12 @@ mod tests {
     #[test]
     fn a_target_becomes_a_pin() {
         let id = Uuid::from_u128(7);
-        assert_eq!(patch(WHOLE_STEP, MIDDLE), None);
-        let hole = patch(&format!("hole/{id}"), MIDDLE).unwrap();
+        assert_eq!(patch(WHOLE_STEP, Some(MIDDLE)), None);
+        let hole = patch(&format!("hole/{id}"), None).unwrap();
         assert_eq!((hole.hole, hole.photo, hole.spot), (Some(Some(HoleId(id))), None, None));
-        let photo = patch(&format!("photo/{id}"), MIDDLE).unwrap();
+        let photo = patch(&format!("photo/{id}"), Some(MIDDLE)).unwrap();
         assert_eq!((photo.photo, photo.spot), (Some(Some(PhotoId(id))), Some(Some(MIDDLE))));
-        assert_eq!(patch("reading/nothing", MIDDLE), None);
+        assert_eq!(patch("reading/nothing", None), None);
     }
 
     #[test]

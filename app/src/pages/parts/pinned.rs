@@ -53,11 +53,12 @@ pub fn Pinned(log: LogId, at: Pointed) -> impl IntoView {
     let words = at.words.map(|words| view! { <p class="pin-words">"At " {words}</p> });
     let photo = at.photo.map(|photo| {
         let source = use_photo(log, photo.digest, PhotoSize::Screen);
-        let (spot, size) = (photo.spot, photo.size);
+        let size = photo.size;
+        let spot = move || photo.spot.filter(|_| source.read().missing().is_none());
         view! {
             <figure class="pinned">
                 <Picture source alt=photo.caption/>
-                {spot.map(|spot| view! { <SpotMark spot=Signal::stored(spot) size/> })}
+                {move || spot().map(|spot| view! { <SpotMark spot size/> })}
             </figure>
         }
     });
@@ -66,12 +67,11 @@ pub fn Pinned(log: LogId, at: Pointed) -> impl IntoView {
 
 /// A ring around a spot, over a photo that fills its width.
 #[component]
-pub fn SpotMark(spot: Signal<Spot>, size: (u32, u32)) -> impl IntoView {
+pub fn SpotMark(spot: Spot, size: (u32, u32)) -> impl IntoView {
     // In thousandths of the width; the height follows the photo's, so that the ring is round.
     let high = f64::from(size.1.max(1)) / f64::from(size.0.max(1)) * 1000.0;
     let part = |share: u32, whole: f64| f64::from(share) / f64::from(Spot::WHOLE) * whole;
-    let x = move || part(spot.read().x, 1000.0);
-    let y = move || part(spot.read().y, high);
+    let (x, y) = (part(spot.x, 1000.0), part(spot.y, high));
     view! {
         <svg class="spot" viewBox=format!("0 0 1000 {high:.0}") aria-hidden="true">
             <circle class="spot-edge" cx=x cy=y r="42"/>
