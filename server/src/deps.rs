@@ -105,6 +105,7 @@ impl Deps {
         countersign::introduce(stores.storage.as_ref(), &keys).await?;
         Ok(Arc::new(Self {
             config,
+            rates: Rates::new(clock.clone()),
             clock,
             storage: stores.storage,
             photos: stores.photos,
@@ -115,7 +116,6 @@ impl Deps {
             keys,
             server,
             tries: Tries::default(),
-            rates: Rates::default(),
             printer: Printer::default(),
             snapshots: Snapshots::default(),
             metrics: Metrics::default(),

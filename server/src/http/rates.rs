@@ -5,11 +5,17 @@
 
 use std::net::IpAddr;
 use std::num::NonZeroU32;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
-use governor::clock::{Clock as _, DefaultClock};
-use governor::{DefaultKeyedRateLimiter, Quota, RateLimiter};
+use governor::clock::Clock as _;
+use governor::middleware::NoOpMiddleware;
+use governor::state::keyed::DefaultKeyedStateStore;
+use governor::{Quota, RateLimiter};
 use shared_types::ids::UserId;
+use shared_types::time::UtcMillis;
+
+use crate::clock::Clock;
 
 /// Which limit a route counts against.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -40,30 +46,55 @@ impl Rate {
     }
 }
 
+/// Time that only ever passes: a wall clock that was set back counts on from there.
+#[derive(Clone)]
+struct Passing {
+    wall: Clock,
+    last: Arc<Mutex<(UtcMillis, Duration)>>,
+}
+
+impl governor::clock::Clock for Passing {
+    type Instant = Duration;
+
+    fn now(&self) -> Duration {
+        let now = self.wall.now();
+        let mut last = self.last.lock().unwrap_or_else(PoisonError::into_inner);
+        let passed = u64::try_from(now.0.saturating_sub(last.0.0)).unwrap_or(0);
+        *last = (now, last.1 + Duration::from_millis(passed));
+        last.1
+    }
+}
+
+type Limiter<K> = RateLimiter<K, DefaultKeyedStateStore<K>, Passing, NoOpMiddleware<Duration>>;
+
 /// The limits, and who has used how much of them.
 pub struct Rates {
-    account: DefaultKeyedRateLimiter<IpAddr>,
-    sync: DefaultKeyedRateLimiter<UserId>,
-    upload: DefaultKeyedRateLimiter<UserId>,
-    calc: DefaultKeyedRateLimiter<UserId>,
+    time: Passing,
+    account: Limiter<IpAddr>,
+    sync: Limiter<UserId>,
+    upload: Limiter<UserId>,
+    calc: Limiter<UserId>,
 }
 
 /// Too often; come back after this time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct TooOften(pub Duration);
 
-impl Default for Rates {
-    fn default() -> Self {
+impl Rates {
+    /// Nobody has asked yet.
+    #[must_use]
+    pub fn new(wall: Clock) -> Self {
+        let last = Arc::new(Mutex::new((wall.now(), Duration::ZERO)));
+        let time = Passing { wall, last };
         Self {
-            account: limiter(Rate::Account),
-            sync: limiter(Rate::Sync),
-            upload: limiter(Rate::Upload),
-            calc: limiter(Rate::Calc),
+            account: limiter(Rate::Account, &time),
+            sync: limiter(Rate::Sync, &time),
+            upload: limiter(Rate::Upload, &time),
+            calc: limiter(Rate::Calc, &time),
+            time,
         }
     }
-}
 
-impl Rates {
     /// Counts a request of an address that has not signed in.
     ///
     /// # Errors
@@ -71,7 +102,7 @@ impl Rates {
     pub fn count_address(&self, rate: Rate, address: IpAddr) -> Result<(), TooOften> {
         match rate {
             Rate::Free => Ok(()),
-            Rate::Account | Rate::Sync | Rate::Upload | Rate::Calc => count(&self.account, &address),
+            Rate::Account | Rate::Sync | Rate::Upload | Rate::Calc => self.count(&self.account, &address),
         }
     }
 
@@ -82,10 +113,14 @@ impl Rates {
     pub fn count_person(&self, rate: Rate, user: UserId) -> Result<(), TooOften> {
         match rate {
             Rate::Free => Ok(()),
-            Rate::Account | Rate::Sync => count(&self.sync, &user),
-            Rate::Upload => count(&self.upload, &user),
-            Rate::Calc => count(&self.calc, &user),
+            Rate::Account | Rate::Sync => self.count(&self.sync, &user),
+            Rate::Upload => self.count(&self.upload, &user),
+            Rate::Calc => self.count(&self.calc, &user),
         }
+    }
+
+    fn count<K: Clone + Eq + std::hash::Hash>(&self, limiter: &Limiter<K>, key: &K) -> Result<(), TooOften> {
+        limiter.check_key(key).map_err(|not_until| TooOften(not_until.wait_time_from(self.time.now())))
     }
 
     /// Forgets those who have not asked of late.
@@ -97,22 +132,14 @@ impl Rates {
     }
 }
 
-fn limiter<K: Clone + Eq + std::hash::Hash>(rate: Rate) -> DefaultKeyedRateLimiter<K> {
+fn limiter<K: Clone + Eq + std::hash::Hash>(rate: Rate, time: &Passing) -> Limiter<K> {
     let Allowance(per_second, at_once) = rate.allowance();
-    RateLimiter::keyed(Quota::per_second(at_least_one(per_second)).allow_burst(at_least_one(at_once)))
+    let quota = Quota::per_second(at_least_one(per_second)).allow_burst(at_least_one(at_once));
+    RateLimiter::new(quota, DefaultKeyedStateStore::default(), time.clone())
 }
 
 fn at_least_one(number: u32) -> NonZeroU32 {
     NonZeroU32::new(number).unwrap_or(NonZeroU32::MIN)
-}
-
-fn count<K: Clone + Eq + std::hash::Hash>(
-    limiter: &DefaultKeyedRateLimiter<K>,
-    key: &K,
-) -> Result<(), TooOften> {
-    limiter
-        .check_key(key)
-        .map_err(|not_until| TooOften(not_until.wait_time_from(DefaultClock::default().now())))
 }
 
 #[cfg(test)]
@@ -123,7 +150,7 @@ mod tests {
     #[test]
     fn a_phone_that_was_away_for_a_week_gets_through_at_once() {
         // 5,000 changes in pushes of 500, 200 photos of 12 pieces each with their creation.
-        let rates = Rates::default();
+        let rates = Rates::new(Clock::system());
         let user = UserId(Uuid::from_u128(1));
         for _ in 0..10 {
             rates.count_person(Rate::Sync, user).unwrap();
@@ -135,11 +162,28 @@ mod tests {
 
     #[test]
     fn a_flood_from_one_address_has_to_wait_and_others_do_not() {
-        let rates = Rates::default();
+        let rates = Rates::new(Clock::system());
         let (flooding, other) = (IpAddr::from([192, 0, 2, 1]), IpAddr::from([192, 0, 2, 2]));
         let answers: Vec<_> = (0..200).map(|_| rates.count_address(Rate::Account, flooding)).collect();
         assert!(answers.last().is_some_and(|last| last.is_err_and(|TooOften(wait)| !wait.is_zero())));
         assert_eq!(rates.count_address(Rate::Account, other), Ok(()));
         assert_eq!(rates.count_address(Rate::Free, flooding), Ok(()));
+    }
+
+    #[test]
+    fn waiting_helps_by_the_servers_clock_even_after_it_was_set_back() {
+        let now = Arc::new(Mutex::new(UtcMillis(1_700_000_000_000)));
+        let wall = Arc::clone(&now);
+        let rates = Rates::new(Clock::new(move || *wall.lock().unwrap()));
+        let address = IpAddr::from([192, 0, 2, 1]);
+        let turn = |millis: i64| now.lock().unwrap().0 += millis;
+        let asked = || (0..).take_while(|_| rates.count_address(Rate::Account, address).is_ok()).count();
+        assert_eq!(asked(), 100);
+        turn(1_000);
+        assert_eq!(asked(), 5);
+        turn(-400 * 24 * 60 * 60 * 1_000);
+        assert_eq!(asked(), 0);
+        turn(2_000);
+        assert_eq!(asked(), 10);
     }
 }

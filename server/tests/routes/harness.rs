@@ -96,7 +96,12 @@ impl Server {
 
     /// Turns the server's clock.
     pub fn wait_minutes(&self, minutes: i64) {
-        self.ahead.fetch_add(minutes * 60_000, Ordering::SeqCst);
+        self.wait_seconds(minutes * 60);
+    }
+
+    /// The same, by seconds.
+    pub fn wait_seconds(&self, seconds: i64) {
+        self.ahead.fetch_add(seconds * 1_000, Ordering::SeqCst);
     }
 
     pub fn now(&self) -> UtcMillis {

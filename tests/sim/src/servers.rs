@@ -199,9 +199,11 @@ impl Servers {
         let secret = Secret::load_or_make(&self.folder.path().join("secret")).expect("the secret is there");
         let plan = Arc::new(Plan::default());
         let now = Arc::clone(&self.now);
+        let clock = ServerClock::new(move || UtcMillis(now.load(Ordering::SeqCst)));
         let deps = Arc::new(Deps {
             config: Config::default(),
-            clock: ServerClock::new(move || UtcMillis(now.load(Ordering::SeqCst))),
+            rates: Rates::new(clock.clone()),
+            clock,
             storage: Arc::new(Faulty { inner, plan: Arc::clone(&plan), saboteur: saboteur.clone() }),
             photos: self.photos(&plan),
             passwords: template(self.long_history).passwords.clone(),
@@ -214,7 +216,6 @@ impl Servers {
             printer: Printer::default(),
             snapshots: Snapshots::default(),
             tries: Tries::default(),
-            rates: Rates::default(),
             metrics: Metrics::default(),
             ending: CancellationToken::new(),
         });
