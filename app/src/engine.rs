@@ -7,7 +7,7 @@ use serde::Deserialize;
 use serde_json::Value;
 use shared_types::job::AnswerOutcome;
 use shared_types::layup::Summary;
-use shared_types::worksheet::BadInput;
+use shared_types::worksheet::{BadInput, WorksheetResult};
 use wasm_bindgen::{JsCast as _, JsValue};
 use wasm_bindgen_futures::JsFuture;
 
@@ -118,6 +118,21 @@ impl Engine {
             None => Preview::NoEngine,
             Some(None) => Preview::UnknownKind,
             Some(Some(answer)) => Preview::Answer(answer),
+        }
+    }
+}
+
+impl Engine {
+    /// A result of record with what was left out of it for its length, as far as this device can make it
+    /// again; to be called again when the engine has come, which a reactive caller does by itself.
+    #[must_use]
+    pub fn complete(self, kind: &str, input: &Value, recorded: WorksheetResult) -> WorksheetResult {
+        if !recorded.is_shortened() {
+            return recorded;
+        }
+        match self.work_out(kind, input) {
+            Preview::Answer(AnswerOutcome::Result(again)) => recorded.completed_by(*again),
+            _ => recorded,
         }
     }
 }

@@ -115,6 +115,38 @@ pub struct WorksheetResult {
     pub outputs: serde_json::Map<String, serde_json::Value>,
 }
 
+/// The code of the caution about what a recorded result goes without.
+pub const LEFT_OUT: &str = "left-out";
+
+impl WorksheetResult {
+    /// Was something left out where it was recorded, because the log would not have held it?
+    #[must_use]
+    pub fn is_shortened(&self) -> bool {
+        self.cautions.iter().any(|it| it.code == LEFT_OUT)
+    }
+
+    /// The recorded result with what was left out of it, from the same input worked out again. What
+    /// another engine makes of it stays out: the record is what the server said then.
+    #[must_use]
+    pub fn completed_by(mut self, again: Self) -> Self {
+        if !self.is_shortened() || self.engine != again.engine || self.digest != again.digest {
+            return self;
+        }
+        // Whole keys: a cut plan's drawing is inside it, and so are all proposals after the third.
+        self.outputs.extend(again.outputs);
+        self.drawing = again.drawing;
+        for caution in &mut self.cautions {
+            if caution.code == LEFT_OUT {
+                *caution = Caution { code: "drawn-again".to_owned(), text: DRAWN_AGAIN.to_owned() };
+            }
+        }
+        self
+    }
+}
+
+const DRAWN_AGAIN: &str = "Its drawings and longest lists are too long to be kept with the record; here they are made \
+                           again from the same input by the same version of the engine.";
+
 /// Why the engine will not answer: never a panic, never a number.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, thiserror::Error)]
 #[error("{field}: {reason} (accepted: {accepted})")]

@@ -11,6 +11,7 @@ use shared_types::{joint, layup};
 
 use super::step::table;
 use super::{Record, cell, joined, whole};
+use crate::usecases::recorded;
 
 /// How the engine's classes look on paper.
 const STYLE: &str = "
@@ -48,7 +49,12 @@ pub fn blocks(record: &Record<'_>) -> Vec<Block> {
                 let why = joined(why.iter().map(ToString::to_string), "; ");
                 blocks.push(Block::Text(vec![Span::strong("Refused: "), Span::plain(why)]));
             }
-            Some(AnswerOutcome::Result(result)) => blocks.extend(answer(result)),
+            Some(AnswerOutcome::Result(result)) => {
+                let asked = record.state.worksheets.get(sheet).map(|asked| &asked.it);
+                let (kind, input) =
+                    asked.map(|it| (it.kind.or_empty().0, it.input.or_empty())).unwrap_or_default();
+                blocks.extend(answer(&recorded::completed(&kind, &input, (**result).clone())));
+            }
         }
     }
     blocks

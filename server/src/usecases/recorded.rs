@@ -2,8 +2,9 @@
 
 use serde_json::Value;
 use shared_types::check::MAX_CHANGE_BYTES;
-use shared_types::job::AnswerOutcome;
-use shared_types::worksheet::{BadInput, Caution, WorksheetResult};
+use shared_types::job::{AnswerOutcome, JobState};
+use shared_types::on_step::OnStep;
+use shared_types::worksheet::{BadInput, Caution, LEFT_OUT, WorksheetResult};
 
 /// Room for what stands around an answer in its change: ids, stamp, digests.
 const AROUND: usize = 4096;
@@ -40,7 +41,7 @@ pub fn recorded(mut result: WorksheetResult) -> AnswerOutcome {
     }
     if !left_out.is_empty() {
         result.cautions.push(Caution {
-            code: "left-out".to_owned(),
+            code: LEFT_OUT.to_owned(),
             text: format!(
                 "Left out of the record, which would be too long with it: {}. The same input gives it again.",
                 left_out.join(", ")
@@ -56,6 +57,33 @@ pub fn recorded(mut result: WorksheetResult) -> AnswerOutcome {
         reason: format!("makes a result of {} kB, more than a record holds", length.div_ceil(1024)),
         accepted: format!("less at once: a result of at most {} kB", MOST / 1024),
     }])
+}
+
+/// A recorded result with what was left out of it made again, so that whoever reads the record sees
+/// the drawings all the same.
+#[must_use]
+pub fn completed(kind: &str, input: &Value, result: WorksheetResult) -> WorksheetResult {
+    if !result.is_shortened() {
+        return result;
+    }
+    match calculations::calculate(kind, input) {
+        Ok(again) => result.completed_by(again),
+        // An older engine took this input: what it said stands as it is.
+        Err(_) => result,
+    }
+}
+
+/// All results that count, [`completed`].
+pub fn complete(state: &mut JobState) {
+    for (id, OnStep { it: sheet, .. }) in &state.worksheets {
+        let (kind, input, digest) = (sheet.kind.or_empty().0, sheet.input.or_empty(), sheet.input_digest());
+        let answers = state.answers.get_mut(id).into_iter().flat_map(|all| all.values_mut());
+        for (_, answer) in answers.filter(|(_, answer)| answer.input == digest) {
+            if let AnswerOutcome::Result(result) = &mut answer.outcome {
+                **result = completed(&kind, &input, (**result).clone());
+            }
+        }
+    }
 }
 
 fn length(result: &WorksheetResult) -> usize {
@@ -132,6 +160,20 @@ mod tests {
             assert!(said.text.contains("the drawing"), "{}", said.text);
             assert!(!result.lines.is_empty());
         }
+    }
+
+    #[test]
+    fn what_was_left_out_is_made_again_from_the_same_input_by_the_same_engine_only() {
+        let input = patch(20);
+        let whole = calculations::calculate("patch", &input).unwrap();
+        let AnswerOutcome::Result(kept) = recorded(whole.clone()) else { panic!("refused") };
+        let again = completed("patch", &input, (*kept).clone());
+        assert_eq!(again.drawing, whole.drawing);
+        assert_eq!(again.outputs["cut_plan"], whole.outputs["cut_plan"]);
+        assert!(!again.is_shortened());
+
+        let older = WorksheetResult { engine: "faying-calculations 0.0.1".to_owned(), ..*kept };
+        assert_eq!(completed("patch", &input, older.clone()), older);
     }
 
     #[test]

@@ -33,18 +33,12 @@ pub enum Worked {
 }
 
 impl Worked {
-    fn of(answer: AnswerOutcome, of_record: bool) -> Self {
-        match answer {
-            AnswerOutcome::Result(result) => Self::Out { of_record, result },
-            AnswerOutcome::Refused(why) => Self::Refused(why),
-        }
-    }
-
     fn preview(preview: Preview) -> Self {
         match preview {
             Preview::Fetching => Self::Fetching,
             Preview::NoEngine | Preview::UnknownKind => Self::NoEngine,
-            Preview::Answer(answer) => Self::of(answer, false),
+            Preview::Answer(AnswerOutcome::Result(result)) => Self::Out { of_record: false, result },
+            Preview::Answer(AnswerOutcome::Refused(why)) => Self::Refused(why),
         }
     }
 }
@@ -68,7 +62,11 @@ pub fn use_worked(state: JobSignal, engine: Engine, asked: Memo<Option<Question>
         engine.track();
         match known.get() {
             None => set_worked.set(Worked::Nothing),
-            Some((_, Some(answer))) => set_worked.set(Worked::of(answer, true)),
+            Some((question, Some(AnswerOutcome::Result(result)))) => {
+                let result = engine.complete(question.kind, &question.input, *result);
+                set_worked.set(Worked::Out { of_record: true, result: Box::new(result) });
+            }
+            Some((_, Some(AnswerOutcome::Refused(why)))) => set_worked.set(Worked::Refused(why)),
             Some((question, None)) => {
                 let work_out = move || {
                     // The page may be gone by now, or the layup altered once more.

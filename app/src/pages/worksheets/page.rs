@@ -9,7 +9,7 @@ use shared_types::ids::{JobId, JointId, LogId, ShopId, StepId, WorksheetId};
 use shared_types::job::{AnswerOutcome, JobState, Worksheet, WorksheetPatch};
 use shared_types::layup::sheets_of;
 use shared_types::on_step::OnStep as OnStepState;
-use shared_types::worksheet::WorksheetKind;
+use shared_types::worksheet::{WorksheetKind, WorksheetResult};
 
 use super::answer::{Answered, AnsweredGenerally};
 use super::form::{Filled, FormFields, FormPreview};
@@ -180,9 +180,10 @@ fn Outcome(answer: Option<AnswerOutcome>, sheet: Worksheet) -> impl IntoView {
     match answer {
         Some(AnswerOutcome::Result(result)) => view! {
             <Banner tone=Tone::Good><p>"The server's result: the one of record."</p></Banner>
-            {match form(&kind) {
-                Some(form) => view! { <Answered form result=*result/> }.into_any(),
-                None => view! { <AnsweredGenerally result=*result/> }.into_any(),
+            {if result.is_shortened() {
+                view! { <Shortened kind input=sheet.input.or_empty() result=*result/> }.into_any()
+            } else {
+                view! { <Outputs kind result=*result/> }.into_any()
             }}
         }
         .into_any(),
@@ -197,6 +198,24 @@ fn Outcome(answer: Option<AnswerOutcome>, sheet: Worksheet) -> impl IntoView {
     }
 }
 
+#[component]
+fn Outputs(kind: String, result: WorksheetResult) -> impl IntoView {
+    match form(&kind) {
+        Some(form) => view! { <Answered form result/> }.into_any(),
+        None => view! { <AnsweredGenerally result/> }.into_any(),
+    }
+}
+
+/// A result that was too long for the log: this device makes again what was left out.
+#[component]
+fn Shortened(kind: String, input: Value, result: WorksheetResult) -> impl IntoView {
+    let engine = use_engine();
+    move || {
+        let result = engine.complete(&kind, &input, result.clone());
+        view! { <Outputs kind=kind.clone() result/> }
+    }
+}
+
 /// The server has not answered: what this device makes of it, marked so.
 #[component]
 fn NotAnswered(kind: String, input: Value) -> impl IntoView {
@@ -207,10 +226,7 @@ fn NotAnswered(kind: String, input: Value) -> impl IntoView {
             <Banner tone=Tone::Close>
                 <p>"Preview, worked out on this device. The server's result takes its place after the next connection."</p>
             </Banner>
-            {match form(&kind) {
-                Some(form) => view! { <Answered form result=*result/> }.into_any(),
-                None => view! { <AnsweredGenerally result=*result/> }.into_any(),
-            }}
+            <Outputs kind=kind.clone() result=*result/>
         }
         .into_any(),
         Preview::Fetching => view! { <Skeleton lines=2/> }.into_any(),

@@ -23,7 +23,7 @@ use crate::http::error::ApiResult;
 use crate::http::extract::Path;
 use crate::http::guard::Reader;
 use crate::http::headers::CONTENT_POLICY;
-use crate::usecases::{names, read_log};
+use crate::usecases::{names, read_log, recorded};
 
 /// The style sheet's address when no app is served: it is not found, and the page stays readable.
 const NO_STYLE: &str = "/no-style.css";
@@ -77,7 +77,8 @@ fn put_headers() {
 
 async fn gather(deps: &Shared, log: LogId, path: RecordPath) -> Result<RecordDocument> {
     let storage = deps.storage.as_ref();
-    let state: JobState = read_log::state(storage, log).await?;
+    let mut state: JobState = read_log::state(storage, log).await?;
+    recorded::complete(&mut state);
     let today = deps.clock.now().to_string();
     let site = deps.config.site.as_ref();
     Ok(RecordDocument {
