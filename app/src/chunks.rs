@@ -12,6 +12,7 @@ use wasm_split_helpers::{SplitLoaderError, wasm_split};
 
 use crate::page;
 use crate::pages::{
+    access::AccessPage,
     history::HistoryPage,
     inspect::{InspectPage, InspectStepPage},
     job::{JobOutline, JobPage},
@@ -20,6 +21,7 @@ use crate::pages::{
     layup::{CutListPage, LayupPage},
     measure::MeasurePage,
     new_job::NewJobPage,
+    open_record::OpenRecordPage,
     record::RecordPage,
     sign_in::SignInPage,
     step::StepPage,
@@ -47,8 +49,8 @@ pub fn page(route: Route) -> Option<AnyView> {
         }
         Route::Measure(..) => Some(fetched(measuring(route))),
         Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
-        Route::SignIn | Route::Join => Some(fetched(entrance(route))),
-        Route::Sync | Route::Team => Some(fetched(people(route))),
+        Route::SignIn | Route::Join | Route::OpenRecord => Some(fetched(entrance(route))),
+        Route::Sync | Route::Team | Route::Access(..) => Some(fetched(people(route))),
         Route::Job(..) | Route::History(..) | Route::Step(..) | Route::Inspect | Route::InspectStep(..) => {
             Some(fetched(work(route)))
         }
@@ -135,6 +137,7 @@ fn entrance(route: Route) -> Fetched {
     Ok(match route {
         Route::SignIn => view! { <SignInPage/> }.into_any(),
         Route::Join => view! { <JoinPage/> }.into_any(),
+        Route::OpenRecord => view! { <OpenRecordPage/> }.into_any(),
         _ => ().into_any(),
     })
 }
@@ -144,6 +147,7 @@ fn people(route: Route) -> Fetched {
     Ok(match route {
         Route::Sync => view! { <SyncPage/> }.into_any(),
         Route::Team => view! { <TeamPage/> }.into_any(),
+        Route::Access(shop, job) => view! { <AccessPage shop job/> }.into_any(),
         _ => ().into_any(),
     })
 }

@@ -21,6 +21,7 @@ mod export;
 mod gallery;
 mod history;
 mod import;
+mod letting_in;
 mod log;
 mod memory;
 mod notices;
