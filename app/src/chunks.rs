@@ -23,6 +23,7 @@ use crate::pages::{
     new_job::NewJobPage,
     open_record::OpenRecordPage,
     record::RecordPage,
+    search::SearchPage,
     sign_in::SignInPage,
     step::StepPage,
     stock::{CataloguePage, ItemPage, StockPage},
@@ -48,6 +49,7 @@ pub fn page(route: Route) -> Option<AnyView> {
             Some(fetched(part(route)))
         }
         Route::Measure(..) => Some(fetched(measuring(route))),
+        Route::Search => Some(fetched(searching())),
         Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
         Route::SignIn | Route::Join | Route::OpenRecord => Some(fetched(entrance(route))),
         Route::Sync | Route::Team | Route::Access(..) => Some(fetched(people(route))),
@@ -120,6 +122,11 @@ fn measuring(route: Route) -> Fetched {
         Route::Measure(shop, job, joint, photo) => view! { <MeasurePage shop job joint photo/> }.into_any(),
         _ => ().into_any(),
     })
+}
+
+#[wasm_split(searching, fallible)]
+fn searching() -> Fetched {
+    Ok(view! { <SearchPage/> }.into_any())
 }
 
 #[wasm_split(shelf, fallible)]

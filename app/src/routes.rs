@@ -49,6 +49,8 @@ pub enum Route {
     StockItem(ShopId, StockId),
     /// Reference data to look up.
     Catalogue,
+    /// Searching by words, which are in the query.
+    Search,
     /// What this device has not yet sent.
     Sync,
     /// People, roles, devices, and the own account.
@@ -104,6 +106,7 @@ impl Route {
             ["stock"] => Some(Self::Stock),
             ["stock", "catalogue"] => Some(Self::Catalogue),
             ["stock", shop, item] => stock_item(shop, item),
+            ["search"] => Some(Self::Search),
             ["sync"] => Some(Self::Sync),
             ["team"] => Some(Self::Team),
             ["sign-in"] => Some(Self::SignIn),
@@ -147,7 +150,7 @@ impl Route {
     #[must_use]
     pub const fn up(&self) -> Option<Self> {
         match self {
-            Self::NewJob | Self::Job(..) => Some(Self::Jobs),
+            Self::NewJob | Self::Search | Self::Job(..) => Some(Self::Jobs),
             Self::Step(shop, job, _)
             | Self::History(shop, job)
             | Self::Record(shop, job)
@@ -188,6 +191,7 @@ impl Route {
             Self::Inspect | Self::InspectStep(..) => "Inspection",
             Self::Stock | Self::StockItem(..) => "Stock",
             Self::Catalogue => "Catalogue",
+            Self::Search => "Search",
             Self::Sync => "Sync",
             Self::Team => "Team",
             Self::SignIn => "Sign in",
@@ -226,6 +230,7 @@ impl fmt::Display for Route {
             Self::Stock => f.write_str("/stock"),
             Self::StockItem(shop, item) => write!(f, "/stock/{shop}/{item}"),
             Self::Catalogue => f.write_str("/stock/catalogue"),
+            Self::Search => f.write_str("/search"),
             Self::Sync => f.write_str("/sync"),
             Self::Team => f.write_str("/team"),
             Self::SignIn => f.write_str("/sign-in"),
@@ -299,6 +304,7 @@ mod tests {
             Route::Stock,
             Route::StockItem(shop, StockId(Uuid::from_u128(7))),
             Route::Catalogue,
+            Route::Search,
             Route::Sync,
             Route::Team,
             Route::SignIn,

@@ -13,6 +13,7 @@ pub mod new_job;
 pub mod open_record;
 pub mod parts;
 pub mod record;
+pub mod search;
 pub mod sign_in;
 pub mod step;
 pub mod stock;

@@ -30,6 +30,7 @@ mod pull;
 mod push;
 mod rebuild;
 mod rows;
+mod search;
 mod session;
 mod settle;
 mod snapshot;
