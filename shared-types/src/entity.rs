@@ -26,17 +26,18 @@ pub struct Contested {
 
 /// A field of an entity, whatever its type.
 pub trait Kept {
-    /// Writes the field among those of its entity; one that nobody ever set is left out.
+    /// Writes the field among those of its entity, which was made by the change of this mark; one that
+    /// nobody ever set is left out.
     ///
     /// # Errors
     /// When a value has no JSON form.
-    fn write(&self, name: &str, fields: &mut Fields) -> Result<(), Error>;
+    fn write(&self, name: &str, created: Option<&Mark>, fields: &mut Fields) -> Result<(), Error>;
 
     /// Takes the field from among those of its entity; one that isn't there stays as it is.
     ///
     /// # Errors
     /// When it is of another type.
-    fn read(&mut self, name: &str, fields: &mut Fields) -> Result<(), Error>;
+    fn read(&mut self, name: &str, created: Option<&Mark>, fields: &mut Fields) -> Result<(), Error>;
 
     /// The value that counts, if any was entered.
     fn shown(&self) -> Option<(Value, Mark)>;
@@ -198,7 +199,7 @@ pub(crate) fn write_kept(
     fields: &mut Fields,
 ) -> Result<(), Error> {
     for (name, field) in kept {
-        field.write(name, fields)?;
+        field.write(name, created.as_ref(), fields)?;
     }
     fields.put(CREATED, &created)
 }
@@ -209,10 +210,10 @@ pub(crate) fn read_kept(
     created: &mut Option<Mark>,
     fields: &mut Fields,
 ) -> Result<(), Error> {
-    for (name, field) in kept {
-        field.read(name, fields)?;
-    }
     *created = fields.take(CREATED)?;
+    for (name, field) in kept {
+        field.read(name, created.as_ref(), fields)?;
+    }
     Ok(())
 }
 

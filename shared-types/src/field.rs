@@ -21,7 +21,10 @@ use crate::stamp::Stamp;
 /// Who wrote a value, when, and in which change.
 ///
 /// Marks are ordered by counted stamp, then device, then change: the same order everywhere.
+///
+/// Written as the list of its four parts: a state holds thousands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(from = "(Stamp, DeviceId, ChangeId, Author)", into = "(Stamp, DeviceId, ChangeId, Author)")]
 pub struct Mark {
     /// The stamp as it counts.
     pub stamp: Stamp,
@@ -31,6 +34,18 @@ pub struct Mark {
     pub change: ChangeId,
     /// The person, or the server.
     pub author: Author,
+}
+
+impl From<(Stamp, DeviceId, ChangeId, Author)> for Mark {
+    fn from((stamp, device, change, author): (Stamp, DeviceId, ChangeId, Author)) -> Self {
+        Self { stamp, device, change, author }
+    }
+}
+
+impl From<Mark> for (Stamp, DeviceId, ChangeId, Author) {
+    fn from(mark: Mark) -> Self {
+        (mark.stamp, mark.device, mark.change, mark.author)
+    }
 }
 
 /// A value with its mark.
@@ -57,7 +72,8 @@ impl<T> Default for Field<T> {
     }
 }
 
-/// A field of any type, as a row holds it.
+/// A field of any type, as its entity's row holds it. Nearly all fields hold what the entity was made
+/// with and nothing beside: of those, the row holds `[value]` alone. A long job is opened in half the time.
 #[derive(Serialize, Deserialize)]
 struct Row {
     heads: Vec<(Value, Mark)>,
@@ -65,10 +81,30 @@ struct Row {
     replaced: BTreeSet<ChangeId>,
 }
 
+impl Fields {
+    /// A field of the entity that was made by the change of this mark.
+    fn row_of_field(&mut self, name: &str, created: Option<&Mark>) -> Result<Option<Row>, Error> {
+        match (self.0.remove(name), created) {
+            (None, _) => Ok(None),
+            (Some(Value::Array(only)), Some(mark)) if only.len() == 1 => {
+                let heads = only.into_iter().map(|value| (value, *mark)).collect();
+                Ok(Some(Row { heads, replaced: BTreeSet::new() }))
+            }
+            (Some(row), _) => serde_json::from_value(row).map(Some),
+        }
+    }
+}
+
 impl<T: Clone + PartialEq + Default + Serialize + DeserializeOwned> Kept for Field<T> {
-    fn write(&self, name: &str, fields: &mut Fields) -> Result<(), Error> {
+    fn write(&self, name: &str, created: Option<&Mark>, fields: &mut Fields) -> Result<(), Error> {
         if self.heads.is_empty() && self.replaced.is_empty() {
             return Ok(());
+        }
+        if let [only] = &self.heads[..]
+            && self.replaced.is_empty()
+            && created == Some(&only.mark)
+        {
+            return fields.put(name, &[&only.value]);
         }
         let mut heads = Vec::new();
         for head in &self.heads {
@@ -77,10 +113,10 @@ impl<T: Clone + PartialEq + Default + Serialize + DeserializeOwned> Kept for Fie
         fields.put(name, &Row { heads, replaced: self.replaced.clone() })
     }
 
-    fn read(&mut self, name: &str, fields: &mut Fields) -> Result<(), Error> {
-        let Some(Row { heads, replaced }) = fields.take_any(name)? else { return Ok(()) };
-        self.replaced = replaced;
-        for (value, mark) in heads {
+    fn read(&mut self, name: &str, created: Option<&Mark>, fields: &mut Fields) -> Result<(), Error> {
+        let Some(row) = fields.row_of_field(name, created)? else { return Ok(()) };
+        self.replaced = row.replaced;
+        for (value, mark) in row.heads {
             self.heads.push(Entered { value: serde_json::from_value(value)?, mark });
         }
         Ok(())

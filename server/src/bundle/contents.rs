@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use serde::{Deserialize, Serialize};
 use shared_types::api::{DeviceKey, Logged};
 use shared_types::countersign::{ServerKey, SignedHead, first_link, next_link};
 use shared_types::digest::Digest;
@@ -14,6 +15,15 @@ use storage::{PhotoRef, Storage};
 use crate::auth::keyring::Keyring;
 use crate::fault::{Fault, Result};
 use crate::usecases::{countersign, names, read_log};
+
+/// A state as a bundle holds it: whoever opens one in twenty years folds otherwise.
+#[derive(Serialize, Deserialize)]
+pub struct FoldedState<S> {
+    /// The fold that made it.
+    pub fold: String,
+    /// What it made.
+    pub state: S,
+}
 
 /// A job with everything that proves it, but for the photos' bytes.
 pub struct Contents {

@@ -5,9 +5,10 @@ use std::collections::BTreeMap;
 
 use bytes::Bytes;
 use shared_types::digest::Digest;
+use shared_types::fold;
 use storage::PhotoRef;
 
-use super::contents::Contents;
+use super::contents::{Contents, FoldedState};
 use super::frame::{self, Framed};
 use super::names;
 use crate::fault::{Fault, Result};
@@ -52,7 +53,7 @@ impl Bag {
             (names::REFUSALS, json(&contents.refusals)?),
             (names::HEAD, json(&contents.head)?),
             (names::SERVER_KEYS, json(&contents.server_keys)?),
-            (names::STATE, json(&contents.state)?),
+            (names::STATE, json(&FoldedState { fold: fold::name(), state: &contents.state })?),
             (names::ABSENT, json(&absent)?),
         ];
         let mut pieces = Vec::new();

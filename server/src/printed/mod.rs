@@ -20,11 +20,13 @@ use paper::{Attachment, Block, Document, Moment, Span};
 use shared_types::countersign::SignedHead;
 use shared_types::digest::Digest;
 use shared_types::field::Mark;
+use shared_types::fold;
 use shared_types::ids::{Author, WorksheetId};
 use shared_types::job::{JobState, Photo};
 use shared_types::time::UtcMillis;
 use time::OffsetDateTime;
 
+use crate::bundle::contents::FoldedState;
 use crate::fault::{Fault, Result};
 
 /// What an author is called.
@@ -73,7 +75,7 @@ pub fn document(sources: &Sources) -> Result<Document> {
             attachment(
                 "job.json",
                 "The job's fold: everything that this record shows, for machines",
-                record.state,
+                &FoldedState { fold: fold::name(), state: record.state },
             )?,
             attachment(
                 "head.json",

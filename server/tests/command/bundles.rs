@@ -15,12 +15,12 @@ use faying::deps::{Config, Deps, Stores};
 use faying::usecases::push::{Pusher, push};
 use faying::usecases::read_log;
 use faying::usecases::shops::{NewPerson, Shop, add_person};
-use serde_json::Value;
+use serde_json::{Value, json};
 use shared_types::api::{DeviceIntroduction, Logged, Push, PushAnswer};
 use shared_types::body::{Body, On, OnStep, The};
 use shared_types::change::Change;
 use shared_types::digest::Digest;
-use shared_types::fold::Folded as _;
+use shared_types::fold::{self, Folded as _};
 use shared_types::ids::{
     Author, ChangeId, DeviceId, JobId, LogId, PhotoId, ShopId, StepId, UserId, WorksheetId,
 };
@@ -197,6 +197,26 @@ fn whatever_is_altered_in_a_bundle_is_found() {
     verify_files(&place, &files).expect(0);
 }
 
+/// A later version folds otherwise: what the earlier one made of the log is told of, and the log holds.
+#[test]
+fn a_bundle_of_another_versions_fold_still_verifies() {
+    let place = Place::new();
+    let job = job_in(&place).to_string();
+    let bundle = place.path("job.zip");
+    place.run(&["export", &job, "--out", text(&bundle)]).expect(0);
+    let mut files = unpacked(&bundle);
+    let folder = format!("job-{job}");
+    let state = files.get_mut(&format!("{folder}/data/state.json")).unwrap();
+    let folded: Value = serde_json::from_slice(state).unwrap();
+    assert!(folded["state"]["steps"].is_object());
+    // As long as the name of this one: how much the bag holds stands in a tag file.
+    let older = "0".repeat(fold::name().len());
+    *state = String::from_utf8(state.clone()).unwrap().replace(&fold::name(), &older).into_bytes();
+    make_manifests_anew(&mut files, &folder);
+    let ran = verify_files(&place, &files).expect(0);
+    assert!(ran.out.contains(&format!("another version ({older})")), "{ran:?}");
+}
+
 /// Somebody who can write manifests still can't take a change out, alter one, or put one in another's name.
 #[test]
 fn a_forger_who_makes_the_manifests_anew_is_found_out() {
@@ -249,7 +269,10 @@ fn a_log_that_is_cut_short_with_its_fold_is_found_out() {
         state.fold(&read_log::entry(&logged).unwrap());
     }
     files.insert(changes, (kept.join("\n") + "\n").into_bytes());
-    files.insert(format!("job-{job}/data/state.json"), serde_json::to_vec(&state).unwrap());
+    files.insert(
+        format!("job-{job}/data/state.json"),
+        json!({ "fold": fold::name(), "state": state }).to_string().into(),
+    );
     make_manifests_anew(&mut files, &format!("job-{job}"));
     let ran = verify_files(&place, &files).expect(1);
     let failures: Vec<&str> = ran.out.lines().filter(|line| line.starts_with("FAILS")).collect();

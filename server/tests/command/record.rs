@@ -4,12 +4,14 @@ use std::process::{Command, Stdio};
 
 use faying::auth::keyring::{self, Keyring};
 use faying::auth::secret::Secret;
+use faying::bundle::contents::FoldedState;
 use faying::clock::Clock;
 use faying::deps::{Config, Deps, Shared, Stores};
 use faying::printed::{self, Sources};
 use faying::usecases::{countersign, names, read_log};
 use paper::{Block, Document, Span};
 use shared_types::countersign::SignedHead;
+use shared_types::fold;
 use shared_types::ids::LogId;
 use shared_types::job::JobState;
 use shared_types::time::UtcMillis;
@@ -69,9 +71,9 @@ async fn other_programs_read_the_record() {
     assert!(has(b"/AFRelationship/Data") || has(b"/AFRelationship /Data"));
     if is_there("qpdf") {
         read("qpdf", &["--check", path]);
-        let attached: JobState =
+        let attached: FoldedState<JobState> =
             serde_json::from_slice(&read("qpdf", &["--show-attachment=job.json", path])).unwrap();
-        assert_eq!(attached, state);
+        assert_eq!((attached.fold, attached.state), (fold::name(), state.clone()));
         let signed: SignedHead =
             serde_json::from_slice(&read("qpdf", &["--show-attachment=head.json", path])).unwrap();
         let keys = keyring::check(deps.keys.introduced());

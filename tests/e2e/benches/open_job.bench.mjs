@@ -50,6 +50,8 @@ async function open(context, address, job) {
   await ready(page);
   const card = page.locator(`.job-card a[href$="${job}"]`).or(page.locator(`a.job-card[href$="${job}"]`)).first();
   await card.waitFor();
+  // Somebody finds the job in the list first; meanwhile the app fetches ahead and comes to rest.
+  await page.waitForTimeout(2_500);
   await slow(page);
   await page.evaluate(watch);
   const { usable } = await measured(page, () => card.click());

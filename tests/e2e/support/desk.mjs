@@ -50,12 +50,17 @@ export class Desk {
     }
   }
 
-  /** The bodies as this device's first changes in a log, each naming the one before it. */
+  /** The bodies as this device's first changes in a log, each naming the one before it and those it replaces. */
   async #signed(log, bodies) {
     const changes = [];
+    const last = new Map();
     let previous;
     for (const body of bodies) {
-      const change = { id: uuid(), log, author: this.me.user, device: this.device, stamp: this.#next(), previous, body };
+      const id = uuid();
+      const fields = Object.keys(body.set ?? {}).map((field) => `${body.kind}/${body.id}/${field}`);
+      const replaces = [...new Set(fields.map((field) => last.get(field)).filter(Boolean))];
+      fields.forEach((field) => last.set(field, id));
+      const change = { id, log, author: this.me.user, device: this.device, stamp: this.#next(), previous, replaces, body };
       const text = JSON.stringify(change);
       const signature = await webcrypto.subtle.sign(ES256, this.keys.privateKey, Buffer.from(text));
       changes.push({ text, signature: Buffer.from(signature).toString("base64url") });

@@ -11,6 +11,7 @@ use leptos::prelude::*;
 use shared_types::body::{Known, The};
 use shared_types::ids::{JobId, LogId};
 
+use crate::chunks;
 use crate::routes::Route;
 use crate::store::{Loaded, Store, use_store};
 use crate::ui::{Banner, Button, ButtonKind, EmptyState, Icon, LinkButton, Skeleton, TextField, Tone};
@@ -25,6 +26,7 @@ pub fn JobsPage() -> impl IntoView {
     let store = use_store();
     let search = RwSignal::new(String::new());
     let found = found(store, search);
+    chunks::fetch_ahead();
     view! {
         <div class="stack">
             <h1 class="visually-hidden" tabindex="-1">"Jobs"</h1>

@@ -1,5 +1,7 @@
 //! Values that two people entered side by side. One counts; the other is shown, one tap to take it.
 
+use std::fmt::Display;
+
 use leptos::prelude::*;
 use serde_json::Value;
 use shared_types::entity::{Contested, Entity as _};
@@ -40,59 +42,60 @@ pub fn sides_of(state: &JobState, things: impl Iterator<Item = (&'static str, St
 #[must_use]
 pub fn side_by_side(state: &JobState, step: Option<StepId>) -> Vec<SideBySide> {
     let mut found = Vec::new();
-    let mut add = |subject: Subject, item: String, contested: Vec<Contested>| {
-        found.extend(contested.into_iter().map(|contested| SideBySide {
-            subject: subject.clone(),
-            name: item_name(state, &item),
-            contested,
-        }));
-    };
-    if step.is_none() {
-        let job = Subject { id: None, ..Subject::new("job.v1", "") };
-        add(job, "job/".to_owned(), state.job.contested());
-        for (id, it) in &state.data_references {
-            add(Subject::new("data-reference.v1", id), format!("data-reference/{id}"), it.contested());
+    // Names are made for what is contested only: nearly nothing is.
+    let mut add = |kind: &'static str, id: &dyn Display, on: Option<StepId>, contested: Vec<Contested>| {
+        if contested.is_empty() {
+            return;
         }
+        let item = kind.trim_end_matches(".v1");
+        let name = item_name(state, &format!("{item}/{id}"));
+        let subject = match item {
+            "job" => Subject { id: None, ..Subject::new(kind, "") },
+            _ => Subject::new(kind, id).on(on),
+        };
+        let one = |contested| SideBySide { subject: subject.clone(), name: name.clone(), contested };
+        found.extend(contested.into_iter().map(one));
+    };
+    macro_rules! of_job {
+        ($($all:ident $kind:literal)+) => { $(
+            for (id, it) in &state.$all {
+                add($kind, id, None, it.contested());
+            }
+        )+ };
     }
     if step.is_none() {
-        for (id, it) in &state.joints {
-            add(Subject::new("joint.v1", id), format!("joint/{id}"), it.contested());
-        }
-        for (id, it) in &state.holes {
-            add(Subject::new("hole.v1", id), format!("hole/{id}"), it.contested());
-        }
-        for (id, it) in &state.layups {
-            add(Subject::new("layup.v1", id), format!("layup/{id}"), it.contested());
-        }
-        for (id, it) in &state.plies {
-            add(Subject::new("ply.v1", id), format!("ply/{id}"), it.contested());
-        }
-        for (id, it) in &state.damages {
-            add(Subject::new("damage.v1", id), format!("damage/{id}"), it.contested());
+        add("job.v1", &"", None, state.job.contested());
+        of_job! {
+            data_references "data-reference.v1"
+            joints "joint.v1"
+            holes "hole.v1"
+            layups "layup.v1"
+            plies "ply.v1"
+            damages "damage.v1"
         }
     }
     for (id, it) in state.steps.iter().filter(|(id, _)| step.is_none_or(|step| step == **id)) {
-        add(Subject::new("step.v1", id), format!("step/{id}"), it.contested());
+        add("step.v1", id, None, it.contested());
     }
     macro_rules! on_steps {
-        ($($all:ident $kind:literal $item:literal)+) => { $(
+        ($($all:ident $kind:literal)+) => { $(
             for (id, it) in state.$all.iter().filter(|(_, it)| step.is_none() || it.step == step) {
-                add(Subject::new($kind, id).on(it.step), format!("{}/{id}", $item), it.it.contested());
+                add($kind, id, it.step, it.it.contested());
             }
         )+ };
     }
     on_steps! {
-        photos "photo.v1" "photo"
-        notes "note.v1" "note"
-        readings "reading.v1" "reading"
-        hardware "hardware.v1" "hardware"
-        materials "material.v1" "material"
-        tools "tool-use.v1" "tool-use"
-        times "time.v1" "time"
-        worksheets "worksheet.v1" "worksheet"
-        offers "offer.v1" "offer"
-        decisions "decision.v1" "decision"
-        findings "finding.v1" "finding"
+        photos "photo.v1"
+        notes "note.v1"
+        readings "reading.v1"
+        hardware "hardware.v1"
+        materials "material.v1"
+        tools "tool-use.v1"
+        times "time.v1"
+        worksheets "worksheet.v1"
+        offers "offer.v1"
+        decisions "decision.v1"
+        findings "finding.v1"
     }
     found
 }
@@ -145,10 +148,25 @@ fn words(field: &str, value: &Value) -> String {
     }
 }
 
+/// How many notices stand before what they are about; the rest is a tap away.
+const AT_ONCE: usize = 5;
+
 /// The notices, each with one tap to take the other value, and one to keep this.
 #[component]
 pub fn AlsoEntered(log: LogId, #[prop(into)] all: Signal<Vec<SideBySide>>) -> impl IntoView {
-    move || all.get().into_iter().map(|it| view! { <Notice log it/> }).collect_view()
+    let every = RwSignal::new(false);
+    let shown = move || if every.get() { usize::MAX } else { AT_ONCE };
+    let more = move || all.read().len().saturating_sub(shown());
+    view! {
+        {move || all.get().into_iter().take(shown()).map(|it| view! { <Notice log it/> }).collect_view()}
+        {move || (more() > 0).then(|| view! {
+            <Button
+                label=format!("Show {} more entered side by side", more())
+                icon=Icon::Team
+                on_press=move |()| every.set(true)
+            />
+        })}
+    }
 }
 
 #[component]

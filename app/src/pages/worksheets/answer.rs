@@ -1,9 +1,12 @@
 //! A result with its working: the figures large, then everything to check them by.
 
+mod whole;
+
 use leptos::prelude::*;
 use serde_json::Value;
 use shared_types::worksheet::{Quantity, Verdict, WorksheetResult};
 
+use self::whole::Whole;
 use super::forms::Form;
 use crate::ui::{Cautions, Drawing, VerdictBadge, WorkingList, quantity_text};
 
@@ -33,13 +36,23 @@ pub fn Answered(form: &'static Form, result: WorksheetResult) -> impl IntoView {
     view! { <Figures figures/><Working result/> }
 }
 
-/// A result of a kind without a form here: every key that is a quantity.
+/// A result of a kind without a form here: every key that is a figure, verdicts first, and all the rest.
 #[component]
 pub fn AnsweredGenerally(result: WorksheetResult) -> impl IntoView {
     let figures = result.outputs.iter();
-    let figures =
-        figures.filter_map(|(key, value)| Some((key.replace('_', " "), Figure::of(value)?))).collect();
-    view! { <Figures figures/><Working result/> }
+    let figures = figures.filter_map(|(key, value)| Some((whole::named(key), Figure::of(value)?)));
+    let (verdicts, others): (Vec<_>, Vec<_>) =
+        figures.partition(|(_, figure)| matches!(figure, Figure::Verdict(_)));
+    let figures = verdicts.into_iter().chain(others).collect();
+    let parts = whole::parts(&result.outputs);
+    let drawing = result.drawing.clone();
+    let result = WorksheetResult { drawing: None, ..result };
+    view! {
+        <Figures figures/>
+        {drawing.map(|svg| view! { <Drawing svg label="Drawing of the result"/> })}
+        <Whole parts/>
+        <Working result/>
+    }
 }
 
 #[component]

@@ -37,7 +37,8 @@ pub fn ratios(ratios: &[f64; 5], soft: f64, hard: f64) -> Drawing {
         drawing.text(Class::Ink, (left - 6.0, y + 11.0), 10.0, Anchor::End, name);
         drawing.rect(class, left, y, x(*ratio) - left, 14.0);
         let label = format!("{} {word}", decimal(*ratio, 3));
-        drawing.text(Class::Ink, (x(*ratio) + 4.0, y + 11.0), 10.0, Anchor::Start, &label);
+        // Beside all bars: no line crosses it there.
+        drawing.text(Class::Ink, (left + width + 8.0, y + 11.0), 10.0, Anchor::Start, &label);
     }
     drawing
 }

@@ -1,0 +1,270 @@
+//! All that a result holds beside its figures: groups of figures, tables, lists, plots.
+//!
+//! Kinds come and go; this reads whatever shape a kind's keys have.
+
+use leptos::prelude::*;
+use serde_json::{Map, Value};
+use shared_types::worksheet::{Quantity, Verdict};
+
+use super::{Figure, spell};
+use crate::ui::Drawing;
+use crate::words;
+
+/// What is for machines (files, units of bare numbers), or stands large already.
+const LEFT_TO_OTHERS: [&str; 2] = ["template", "units"];
+/// Rows of numbers longer than this are drawn in a plot, or worked with elsewhere.
+const NUMBERS_MOST: usize = 12;
+/// Digits of a bare number in a table.
+const DIGITS: u8 = 4;
+
+/// A part of a result.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Part {
+    /// Names and values side by side.
+    Facts(Vec<(String, String)>),
+    /// Columns, and rows below them.
+    Table(Vec<String>, Vec<Vec<String>>),
+    /// Sentences.
+    List(Vec<String>),
+    /// A picture.
+    Drawing(String),
+    /// Parts of a part, each under its name.
+    Group(Vec<(String, Part)>),
+}
+
+/// The parts of a result, each under its name.
+#[must_use]
+pub fn parts(outputs: &Map<String, Value>) -> Vec<(String, Part)> {
+    let others = outputs.iter().filter(|(key, _)| !LEFT_TO_OTHERS.contains(&key.as_str()));
+    // Figures stand large above.
+    let parts = others.filter(|(_, value)| Figure::of(value).is_none());
+    parts.filter_map(|(key, value)| Some((named(key), part(value)?))).collect()
+}
+
+fn part(value: &Value) -> Option<Part> {
+    match value {
+        Value::String(text) if text.starts_with("<svg") => Some(Part::Drawing(text.clone())),
+        Value::Array(all) => of_many(all),
+        Value::Object(fields) => of_fields(fields),
+        _ => None,
+    }
+}
+
+fn of_fields(fields: &Map<String, Value>) -> Option<Part> {
+    let here = fields.iter().filter(|(key, _)| !LEFT_TO_OTHERS.contains(&key.as_str()));
+    let (mut facts, mut inner) = (Vec::new(), Vec::new());
+    for (key, value) in here {
+        match cell(value) {
+            Some(text) => facts.push((named(key), text)),
+            None => inner.extend(part(value).map(|part| (named(key), part))),
+        }
+    }
+    match (facts.is_empty(), inner.is_empty()) {
+        (true, true) => None,
+        (false, true) => Some(Part::Facts(facts)),
+        (all_inner, false) => {
+            if !all_inner {
+                inner.insert(0, (String::new(), Part::Facts(facts)));
+            }
+            Some(Part::Group(inner))
+        }
+    }
+}
+
+fn of_many(all: &[Value]) -> Option<Part> {
+    match all.first()? {
+        Value::String(_) => {
+            Some(Part::List(all.iter().filter_map(Value::as_str).map(words::capital).collect()))
+        }
+        Value::Number(_) if all.len() <= NUMBERS_MOST => Some(Part::Table(Vec::new(), vec![cells(all)])),
+        Value::Array(row) if row.len() <= NUMBERS_MOST && row.iter().all(Value::is_number) => {
+            let rows = all.iter().filter_map(Value::as_array);
+            Some(Part::Table(Vec::new(), rows.map(|row| cells(row)).collect()))
+        }
+        Value::Object(first) if first.contains_key("unit") => Some(Part::Table(Vec::new(), vec![cells(all)])),
+        Value::Object(_) => of_rows(all),
+        _ => None,
+    }
+}
+
+fn cells(all: &[Value]) -> Vec<String> {
+    all.iter().map(|value| cell(value).unwrap_or_default()).collect()
+}
+
+/// One row for each of them; a column for each key that somewhere holds something to read.
+fn of_rows(all: &[Value]) -> Option<Part> {
+    let rows: Vec<&Map<String, Value>> = all.iter().filter_map(Value::as_object).collect();
+    let keys: Vec<&String> = rows.first()?.keys().collect();
+    let is_read = |key: &&String| rows.iter().any(|row| row.get(*key).and_then(cell).is_some());
+    let columns: Vec<&String> = keys.into_iter().filter(is_read).collect();
+    let row = |row: &&Map<String, Value>| {
+        columns.iter().map(|key| row.get(*key).and_then(cell).unwrap_or_default()).collect()
+    };
+    (!columns.is_empty())
+        .then(|| Part::Table(columns.iter().map(|key| named(key)).collect(), rows.iter().map(row).collect()))
+}
+
+/// What fits into one cell: a quantity, a number, a word, or a short list of these.
+fn cell(value: &Value) -> Option<String> {
+    if let Ok(verdict) = serde_json::from_value::<Verdict>(value.clone()) {
+        return Some(match verdict {
+            Verdict::Within => "✓ within".to_owned(),
+            Verdict::TooClose => "≈ too close to call".to_owned(),
+            Verdict::Outside => "✗ outside".to_owned(),
+        });
+    }
+    match value {
+        Value::Null => None,
+        Value::Bool(yes) => Some(if *yes { "yes" } else { "no" }.to_owned()),
+        Value::String(text) if text.starts_with('<') => None,
+        Value::Number(number) => Some(number_text(number.as_f64()?)),
+        Value::Array(few) if !few.is_empty() && few.len() <= 3 => {
+            let texts: Option<Vec<String>> = few.iter().map(cell).collect();
+            Some(texts?.join(" to ")).filter(|_| few.iter().all(is_quantity))
+        }
+        Value::Object(_) if !is_quantity(value) => None,
+        _ => spell(value),
+    }
+}
+
+fn is_quantity(value: &Value) -> bool {
+    serde_json::from_value::<Quantity>(value.clone()).is_ok()
+}
+
+/// What is as good as nothing is read as nothing; what has no leading digits here, by its power of ten.
+fn number_text(number: f64) -> String {
+    let size = number.abs();
+    if size < 1e-12 {
+        "0".to_owned()
+    } else if size < 1e-4 {
+        format!("{number:.3e}")
+    } else {
+        shared_types::quantity::decimal(number, DIGITS)
+    }
+}
+
+/// Keys that say their units, or are symbols, as people read them.
+const NAMES: [(&str, &str); 15] = [
+    ("h", "thickness, mm"),
+    ("z", "heights of the plies' faces, mm"),
+    ("areal_mass_g_m2", "mass per area, g/m²"),
+    ("abd_inv", "inverse of A, B, D"),
+    ("eps0", "strain of the mid-plane"),
+    ("kappa", "curvature, 1/mm"),
+    ("cte_per_K", "expansion, 1/K"),
+    ("curvature_per_K", "curling, 1/mm K"),
+    ("inplane", "in-plane constants, free to curl"),
+    ("inplane_A_only", "in-plane constants, held flat"),
+    ("flexural", "flexural constants, free to stretch"),
+    ("flexural_D_only", "flexural constants, mid-plane held"),
+    ("hygrothermal_N", "line loads of temperature and moisture, N/mm"),
+    ("hygrothermal_M", "line moments of temperature and moisture, N"),
+    ("sr", "strength ratio"),
+];
+
+/// A key as people read it.
+#[must_use]
+pub fn named(key: &str) -> String {
+    let name = NAMES.iter().find(|(it, _)| *it == key);
+    name.map_or_else(|| key.replace('_', " "), |(_, name)| (*name).to_owned())
+}
+
+/// The parts, each under its name.
+#[component]
+pub fn Whole(parts: Vec<(String, Part)>) -> impl IntoView {
+    parts.into_iter().map(|(name, part)| shown(name, part)).collect_view()
+}
+
+fn shown(name: String, part: Part) -> AnyView {
+    let label = words::capital(&name);
+    let body = match part {
+        Part::Drawing(svg) => view! { <Drawing svg label=label.clone()/> }.into_any(),
+        Part::List(all) => {
+            view! { <ul>{all.into_iter().map(|it| view! { <li>{it}</li> }).collect_view()}</ul> }
+                .into_any()
+        }
+        Part::Facts(facts) => view! {
+            <dl class="facts">
+                {facts.into_iter().map(|(name, fact)| view! { <dt>{name}</dt><dd class="figures">{fact}</dd> }).collect_view()}
+            </dl>
+        }
+        .into_any(),
+        Part::Table(columns, rows) => view! { <Table label=label.clone() columns rows/> }.into_any(),
+        Part::Group(parts) => view! { <Whole parts/> }.into_any(),
+    };
+    view! {
+        <div class="stack stack--tight">
+            {(!label.is_empty()).then(|| view! { <h3>{label}</h3> })}
+            {body}
+        </div>
+    }
+    .into_any()
+}
+
+#[component]
+fn Table(label: String, columns: Vec<String>, rows: Vec<Vec<String>>) -> impl IntoView {
+    let head = (!columns.is_empty()).then(|| {
+        view! { <thead><tr>{columns.into_iter().map(|it| view! { <th scope="col">{it}</th> }).collect_view()}</tr></thead> }
+    });
+    let row = |row: Vec<String>| {
+        view! { <tr>{row.into_iter().map(|it| view! { <td class="figures">{it}</td> }).collect_view()}</tr> }
+    };
+    view! {
+        <div class="table cut-table" role="group" tabindex="0" aria-label=label><table>
+            {head}
+            <tbody>{rows.into_iter().map(row).collect_view()}</tbody>
+        </table></div>
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    fn parts_of(value: &Value) -> Vec<(String, Part)> {
+        parts(value.as_object().unwrap())
+    }
+
+    #[test]
+    fn whatever_a_kind_says_beside_its_figures_has_its_place() {
+        let svg = "<svg xmlns=\"http://www.w3.org/2000/svg\"></svg>";
+        let found = parts_of(&json!({
+            "grip": { "value": 0.1, "unit": "in" },
+            "ratios": { "EA_x": { "value": 0.97, "unit": "1" }, "note": null },
+            "plots": { "stress": svg },
+            "says": ["it will curl"],
+            "A": [[1.0, 2e-14], [0.5, 3e-5]],
+            "points": { "tau": (0..40).collect::<Vec<_>>() },
+            "template": { "svg": svg },
+            "goals": [
+                { "verdict": "outside", "goal": "sand", "reached": true, "remaining": null, "range": [{ "value": 1.0, "unit": "h" }, { "value": 2.0, "unit": "h" }] },
+            ],
+        }));
+        let table = |columns: &[&str], rows: &[&[&str]]| {
+            let texts = |all: &[&str]| all.iter().map(|it| (*it).to_owned()).collect();
+            Part::Table(texts(columns), rows.iter().map(|row| texts(row)).collect())
+        };
+        let expected = [
+            ("A", table(&[], &[&["1", "0"], &["0.5", "3.000e-5"]])),
+            (
+                "goals",
+                table(
+                    &["goal", "range", "reached", "verdict"],
+                    &[&["sand", "1 h to 2 h", "yes", "✗ outside"]],
+                ),
+            ),
+            ("plots", Part::Group(vec![("stress".to_owned(), Part::Drawing(svg.to_owned()))])),
+            ("ratios", Part::Facts(vec![("EA x".to_owned(), "0.97".to_owned())])),
+            ("says", Part::List(vec!["It will curl".to_owned()])),
+        ];
+        assert_eq!(found, expected.map(|(name, part)| (name.to_owned(), part)));
+    }
+
+    #[test]
+    fn a_symbol_is_read_with_its_unit() {
+        assert_eq!(named("areal_mass_g_m2"), "mass per area, g/m²");
+        assert_eq!(named("fibre_volume_fraction"), "fibre volume fraction");
+    }
+}
