@@ -48,6 +48,7 @@ export const screens = [
   { name: "stock-item", show: stockItem },
   { name: "stock-add", show: stockAdd },
   { name: "catalogue", show: catalogue },
+  { name: "search", show: search },
   at("sync", "/sync"),
   at("team", "/team"),
   at("join", "/join"),
@@ -286,6 +287,11 @@ async function measureResult(page) {
   await mark([[0.2, 0.7], [0.8, 0.72]]);
   await step("Result");
   await page.locator(".measured td").first().waitFor();
+}
+
+async function search(page) {
+  await go(page, "/search?q=rivet");
+  await page.locator("main .hits > li").first().waitFor();
 }
 
 async function access(page) {
