@@ -304,7 +304,8 @@ async function cost(page) {
 async function access(page) {
   await job(page);
   await page.getByRole("link", { name: "Guests and links" }).click();
-  await page.getByText("None yet.").waitFor();
+  await page.getByRole("button", { name: "Make a link" }).waitFor();
+  await settled(page);
 }
 
 async function accessLink(page) {

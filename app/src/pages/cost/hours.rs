@@ -89,8 +89,8 @@ fn Line(row: Row, may_plan: bool, editing: RwSignal<Option<StepId>>) -> impl Int
     let label = format!("Plan hours for {name}");
     let step = hours.step.filter(|_| may_plan);
     view! {
-        <li class="spread">
-            <span class="found">
+        <li class="line">
+            <span class="grow">
                 <strong>{name}</strong>
                 <span class="small">{said(&hours)}</span>
                 {(hours.running > 0).then(|| view! { <span class="small muted">{words::count(hours.running, "clock still runs", "clocks still run")}</span> })}

@@ -1,7 +1,7 @@
 //! Hardware or materials that went in, with what they cost.
 
 use leptos::prelude::*;
-use shared_types::shelf::written;
+use shared_types::shelf::{EACH, written};
 
 use super::costs::{Cost, Used, money, sums};
 use super::sheets;
@@ -68,5 +68,6 @@ fn Line(line: Used) -> impl IntoView {
 }
 
 fn each(price: f64, unit: &str) -> String {
-    format!("{} for {}", written(price), if unit.is_empty() { "each" } else { unit })
+    let price = written(price);
+    if unit.is_empty() || unit == EACH { format!("{price} each") } else { format!("{price} per {unit}") }
 }

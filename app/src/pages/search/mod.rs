@@ -8,8 +8,8 @@ use std::time::Duration;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use leptos_router::NavigateOptions;
-use leptos_router::hooks::{use_navigate, use_query_map};
-use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
+use leptos_router::hooks::use_navigate;
+use percent_encoding::{NON_ALPHANUMERIC, percent_decode_str, utf8_percent_encode};
 use shared_types::api::{Hit, MOST_SEARCHED};
 use shared_types::ids::ShopId;
 
@@ -42,9 +42,9 @@ enum Outcome {
 #[component]
 pub fn SearchPage() -> impl IntoView {
     let store = use_store();
-    let typed = RwSignal::new(String::new());
+    let typed = RwSignal::new(in_address());
+    keep_in_address(typed);
     let (outcome, asking) = (RwSignal::new(Outcome::Nothing), RwSignal::new(false));
-    follow_address(typed);
     let asked = StoredValue::new(0_u32);
     let ask = Callback::new(move |()| {
         let words = typed.get_untracked().trim().to_owned();
@@ -107,21 +107,25 @@ pub fn SearchPage() -> impl IntoView {
     }
 }
 
-/// Takes what the address says, when it says something else than was typed here.
-fn follow_address(typed: RwSignal<String>) {
-    let (query, navigate) = (use_query_map(), use_navigate());
-    let written = StoredValue::new(None::<String>);
-    Effect::new(move |_| {
-        let said = query.read().get("q").unwrap_or_default();
-        if written.get_value().as_ref() != Some(&said) {
-            written.set_value(Some(said.clone()));
-            typed.set(said);
-        }
-    });
+/// The words that stand in the address. Read from the browser: on the way back, the router can still have the
+/// query of the page that was left.
+fn in_address() -> String {
+    let query = window().location().search().unwrap_or_default();
+    words_of(&query)
+}
+
+fn words_of(query: &str) -> String {
+    let pairs = query.trim_start_matches('?').split('&');
+    let words = pairs.filter_map(|pair| pair.strip_prefix("q=")).next().unwrap_or_default().replace('+', " ");
+    percent_decode_str(&words).decode_utf8_lossy().into_owned()
+}
+
+/// Writes what is typed into the address, so that it can be gone back to and handed on.
+fn keep_in_address(typed: RwSignal<String>) {
+    let navigate = use_navigate();
     Effect::new(move |before: Option<String>| {
         let words = typed.get();
-        if before.is_some_and(|before| before != words) && written.get_value().as_ref() != Some(&words) {
-            written.set_value(Some(words.clone()));
+        if before.is_some_and(|before| before != words) {
             let place = format!("{}?q={}", Route::Search, utf8_percent_encode(&words, NON_ALPHANUMERIC));
             let options = NavigateOptions { replace: true, scroll: false, ..NavigateOptions::default() };
             navigate(&place, options);
@@ -182,6 +186,21 @@ async fn search(store: Store, words: &str) -> Outcome {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_address_says_what_is_searched_for() {
+        let cases = [
+            ("?q=lot%2D77", "lot-77"),
+            ("?q=R%C3%BCckw%C3%A4rtig%20zz", "Rückwärtig zz"),
+            ("?a=b&q=two+words", "two words"),
+            ("?q=%FF", "\u{fffd}"),
+            ("?q=", ""),
+            ("", ""),
+        ];
+        for (query, words) in cases {
+            assert_eq!(words_of(query), words, "{query}");
+        }
+    }
 
     #[test]
     fn words_are_searched_for_and_signs_are_not() {

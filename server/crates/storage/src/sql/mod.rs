@@ -4,7 +4,7 @@
 //! store ─┬─ append ── fold      changes into logs, and what follows from them
 //!        ├─ logs                reading logs
 //!        ├─ accounts, sessions, shops, guests, uploads
-//!        ├─ search              what can be found by words
+//!        ├─ search ── findable  what can be found by words
 //!        ├─ countersign         chains of the logs, keys of the server
 //!        ├─ archive             dump and restore
 //!        └─ bell                notices
@@ -17,6 +17,7 @@ mod archive;
 mod bell;
 mod countersign;
 mod db;
+mod findable;
 mod fold;
 mod guests;
 mod lane;

@@ -1,13 +1,8 @@
 //! What can be found: each entity that people search for, folded as its log's changes come, with its words.
 
-use std::borrow::Cow;
-
 use async_trait::async_trait;
-use serde::Serialize;
-use serde::de::DeserializeOwned;
-use shared_types::api::FoundKind;
 use shared_types::body::{Body, Known};
-use shared_types::entity::Entity;
+use shared_types::change::SignedChange;
 use shared_types::ids::{LogId, ShopId, StepId};
 use shared_types::job::{HardwareLine, Job, MaterialLine, Step};
 use shared_types::shop::Stock;
@@ -15,6 +10,7 @@ use uuid::Uuid;
 
 use super::append::Fresh;
 use super::db::{Conn, Db};
+use super::findable::Findable;
 use super::fold::fold;
 use super::store::Store;
 use super::value::{Row, Sql, args, to_json, word};
@@ -26,104 +22,6 @@ use crate::search::{Found, FoundIn, Reach, SearchStore, Wanted, index_words};
 const EDITION: &str = "1";
 /// So many changes are read at once when it is made anew.
 const AT_ONCE: u64 = 1_000;
-
-/// An entity that people search for.
-trait Findable: Entity + Serialize + DeserializeOwned {
-    /// What it is.
-    const KIND: FoundKind;
-
-    /// What it is called.
-    fn title(&self) -> String;
-
-    /// The rest of what it says.
-    fn details(&self) -> Vec<String>;
-
-    /// What else it is found by, without being told of.
-    fn hidden(&self) -> Vec<String> {
-        Vec::new()
-    }
-}
-
-impl Findable for Job {
-    const KIND: FoundKind = FoundKind::Job;
-
-    fn title(&self) -> String {
-        self.title.or_empty().0
-    }
-
-    fn details(&self) -> Vec<String> {
-        let part = [self.part.or_empty().0, self.part_number.or_empty().0, self.part_serial.or_empty().0];
-        let aircraft = [self.registration.or_empty().0, self.aircraft_type.or_empty().0];
-        aircraft.into_iter().chain(part).collect()
-    }
-
-    fn hidden(&self) -> Vec<String> {
-        vec![self.aircraft_serial.or_empty().0, self.discrepancy.or_empty().0]
-    }
-}
-
-impl Findable for Step {
-    const KIND: FoundKind = FoundKind::Step;
-
-    fn title(&self) -> String {
-        self.title.or_empty().0
-    }
-
-    fn details(&self) -> Vec<String> {
-        Vec::new()
-    }
-}
-
-impl Findable for HardwareLine {
-    const KIND: FoundKind = FoundKind::Hardware;
-
-    fn title(&self) -> String {
-        self.part_number.or_empty().0
-    }
-
-    fn details(&self) -> Vec<String> {
-        let quantity = self.quantity.or_empty().map(|it| format!("{it} used")).unwrap_or_default();
-        vec![
-            self.description.or_empty().0,
-            quantity,
-            batch(&self.batch.or_empty().0),
-            self.source_document.or_empty().0,
-        ]
-    }
-}
-
-impl Findable for MaterialLine {
-    const KIND: FoundKind = FoundKind::Material;
-
-    fn title(&self) -> String {
-        self.name.or_empty().0
-    }
-
-    fn details(&self) -> Vec<String> {
-        vec![self.quantity.or_empty().0, batch(&self.batch.or_empty().0), self.source_document.or_empty().0]
-    }
-}
-
-impl Findable for Stock {
-    const KIND: FoundKind = FoundKind::Stock;
-
-    fn title(&self) -> String {
-        self.part_number.or_empty().0
-    }
-
-    fn details(&self) -> Vec<String> {
-        vec![
-            self.description.or_empty().0,
-            batch(&self.batch.or_empty().0),
-            self.source_document.or_empty().0,
-            self.location.or_empty().0,
-        ]
-    }
-}
-
-fn batch(number: &str) -> String {
-    if number.trim().is_empty() { String::new() } else { format!("batch {number}") }
-}
 
 /// Where a change stands.
 #[derive(Clone, Copy)]
@@ -249,7 +147,7 @@ async fn follow_all(conn: &mut Conn, stands: Stands) -> Result<()> {
     let mut since = 0;
     loop {
         let read = |row: &Row| {
-            let signed = shared_types::change::SignedChange { text: row.text(2)?, signature: row.text(3)? };
+            let signed = SignedChange { text: row.text(2)?, signature: row.text(3)? };
             Ok((row.count(0)?, row.moment(1)?, signed))
         };
         let page = conn.rows(sql, &args![stands.no, since, AT_ONCE], read).await?;
@@ -294,8 +192,7 @@ impl SearchStore for Store {
             Db::Sqlite { .. } => for_sqlite(shop, wanted),
             Db::Postgres(_) => for_postgres(shop, wanted),
         };
-        let args =
-            [asked.into(), shop.into(), super::value::Arg::Text(jobs.map(Cow::Owned)), (limit as u64).into()];
+        let args = args![asked, shop, jobs, limit as u64];
         self.db.rows(SEARCH, &args, read).await
     }
 }

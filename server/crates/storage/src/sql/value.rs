@@ -65,6 +65,12 @@ impl From<String> for Arg<'_> {
     }
 }
 
+impl From<Option<String>> for Arg<'_> {
+    fn from(text: Option<String>) -> Self {
+        Self::Text(text.map(Cow::Owned))
+    }
+}
+
 impl From<i64> for Arg<'_> {
     fn from(number: i64) -> Self {
         Self::Int(Some(number))
