@@ -105,6 +105,8 @@ async function app(request) {
 // the one on this device.
 async function record(request) {
   const answer = fetch(request).catch(() => undefined);
+  // Whoever looks by a link has nothing on this device to be shown instead.
+  if (new URL(request.url).searchParams.has("link")) return (await answer) ?? (await stored(SHELL)) ?? Response.error();
   const tooLate = new Promise((resolve) => setTimeout(resolve, RECORD_PATIENCE_MS));
   const response = await Promise.race([answer, tooLate]);
   if (response?.ok) return response;

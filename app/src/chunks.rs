@@ -14,6 +14,7 @@ use wasm_split_helpers::{SplitLoaderError, wasm_split};
 
 use crate::page;
 use crate::pages::{
+    access::AccessPage,
     history::HistoryPage,
     inspect::{InspectPage, InspectStepPage},
     job::{JobOutline, JobPage},
@@ -22,7 +23,9 @@ use crate::pages::{
     layup::{CutListPage, LayupPage},
     measure::MeasurePage,
     new_job::NewJobPage,
+    open_record::OpenRecordPage,
     record::RecordPage,
+    search::SearchPage,
     sign_in::SignInPage,
     step::StepPage,
     stock::{CataloguePage, ItemPage, StockPage},
@@ -48,9 +51,10 @@ pub fn page(route: Route) -> Option<AnyView> {
             Some(fetched(part(route)))
         }
         Route::Measure(..) => Some(fetched(measuring(route))),
+        Route::Search => Some(fetched(searching())),
         Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
-        Route::SignIn | Route::Join => Some(fetched(entrance(route))),
-        Route::Sync | Route::Team => Some(fetched(people(route))),
+        Route::SignIn | Route::Join | Route::OpenRecord => Some(fetched(entrance(route))),
+        Route::Sync | Route::Team | Route::Access(..) => Some(fetched(people(route))),
         Route::Job(..) | Route::History(..) | Route::Step(..) | Route::Inspect | Route::InspectStep(..) => {
             Some(fetched(work(route)))
         }
@@ -136,6 +140,11 @@ fn measuring(route: Route) -> Fetched {
     })
 }
 
+#[wasm_split(searching, fallible)]
+fn searching() -> Fetched {
+    Ok(view! { <SearchPage/> }.into_any())
+}
+
 #[wasm_split(shelf, fallible)]
 fn shelf(route: Route) -> Fetched {
     Ok(match route {
@@ -151,6 +160,7 @@ fn entrance(route: Route) -> Fetched {
     Ok(match route {
         Route::SignIn => view! { <SignInPage/> }.into_any(),
         Route::Join => view! { <JoinPage/> }.into_any(),
+        Route::OpenRecord => view! { <OpenRecordPage/> }.into_any(),
         _ => ().into_any(),
     })
 }
@@ -160,6 +170,7 @@ fn people(route: Route) -> Fetched {
     Ok(match route {
         Route::Sync => view! { <SyncPage/> }.into_any(),
         Route::Team => view! { <TeamPage/> }.into_any(),
+        Route::Access(shop, job) => view! { <AccessPage shop job/> }.into_any(),
         _ => ().into_any(),
     })
 }

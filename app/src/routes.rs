@@ -19,6 +19,8 @@ pub enum Route {
     History(ShopId, JobId),
     /// The job's record, which also works without script.
     Record(ShopId, JobId),
+    /// Guests on a job, and links to its record.
+    Access(ShopId, JobId),
     /// A new worksheet on a step.
     NewWorksheet(ShopId, JobId, StepId),
     /// Filling in a new worksheet of a kind.
@@ -47,6 +49,8 @@ pub enum Route {
     StockItem(ShopId, StockId),
     /// Reference data to look up.
     Catalogue,
+    /// Searching by words, which are in the query.
+    Search,
     /// What this device has not yet sent.
     Sync,
     /// People, roles, devices, and the own account.
@@ -55,6 +59,8 @@ pub enum Route {
     SignIn,
     /// Joining by invitation; the secret is in the fragment.
     Join,
+    /// Opening a job's record by a link; the secret is in the fragment.
+    OpenRecord,
     /// No such place.
     Nowhere,
 }
@@ -79,6 +85,7 @@ impl Route {
             ["jobs", shop, job] => ids(shop, job).map(|(shop, job)| Self::Job(shop, job)),
             ["record", shop, job] => ids(shop, job).map(|(shop, job)| Self::Record(shop, job)),
             ["jobs", shop, job, "history"] => ids(shop, job).map(|(shop, job)| Self::History(shop, job)),
+            ["jobs", shop, job, "access"] => ids(shop, job).map(|(shop, job)| Self::Access(shop, job)),
             ["jobs", shop, job, "steps", step] => with(shop, job, step, Self::Step),
             ["jobs", shop, job, "steps", step, "weigh"] => with(shop, job, step, Self::Weigh),
             ["jobs", shop, job, "steps", step, "worksheet"] => with(shop, job, step, Self::NewWorksheet),
@@ -99,10 +106,12 @@ impl Route {
             ["stock"] => Some(Self::Stock),
             ["stock", "catalogue"] => Some(Self::Catalogue),
             ["stock", shop, item] => stock_item(shop, item),
+            ["search"] => Some(Self::Search),
             ["sync"] => Some(Self::Sync),
             ["team"] => Some(Self::Team),
             ["sign-in"] => Some(Self::SignIn),
             ["join"] => Some(Self::Join),
+            ["open"] => Some(Self::OpenRecord),
             _ => None,
         }
         .unwrap_or(Self::Nowhere)
@@ -111,7 +120,7 @@ impl Route {
     /// Is this place there for somebody who is not signed in?
     #[must_use]
     pub const fn is_public(&self) -> bool {
-        matches!(self, Self::SignIn | Self::Join)
+        matches!(self, Self::SignIn | Self::Join | Self::OpenRecord)
     }
 
     /// The job this place belongs to.
@@ -122,6 +131,7 @@ impl Route {
             | Self::Step(shop, job, _)
             | Self::History(shop, job)
             | Self::Record(shop, job)
+            | Self::Access(shop, job)
             | Self::NewWorksheet(shop, job, _)
             | Self::Weigh(shop, job, _)
             | Self::FillIn(shop, job, ..)
@@ -140,10 +150,11 @@ impl Route {
     #[must_use]
     pub const fn up(&self) -> Option<Self> {
         match self {
-            Self::NewJob | Self::Job(..) => Some(Self::Jobs),
+            Self::NewJob | Self::Search | Self::Job(..) => Some(Self::Jobs),
             Self::Step(shop, job, _)
             | Self::History(shop, job)
             | Self::Record(shop, job)
+            | Self::Access(shop, job)
             | Self::Worksheet(shop, job, _)
             | Self::Layup(shop, job, _)
             | Self::Joint(shop, job, _) => Some(Self::Job(*shop, *job)),
@@ -169,7 +180,8 @@ impl Route {
             Self::Job(..) => "Job",
             Self::Step(..) => "Step",
             Self::History(..) => "History",
-            Self::Record(..) => "Record",
+            Self::Record(..) | Self::OpenRecord => "Record",
+            Self::Access(..) => "Guests and links",
             Self::NewWorksheet(..) | Self::FillIn(..) | Self::Worksheet(..) | Self::Alter(..) => "Worksheet",
             Self::Weigh(..) => "Weigh resin in",
             Self::Joint(..) => "Joint",
@@ -179,6 +191,7 @@ impl Route {
             Self::Inspect | Self::InspectStep(..) => "Inspection",
             Self::Stock | Self::StockItem(..) => "Stock",
             Self::Catalogue => "Catalogue",
+            Self::Search => "Search",
             Self::Sync => "Sync",
             Self::Team => "Team",
             Self::SignIn => "Sign in",
@@ -197,6 +210,7 @@ impl fmt::Display for Route {
             Self::Step(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}"),
             Self::History(shop, job) => write!(f, "/jobs/{shop}/{job}/history"),
             Self::Record(shop, job) => write!(f, "/record/{shop}/{job}"),
+            Self::Access(shop, job) => write!(f, "/jobs/{shop}/{job}/access"),
             Self::Weigh(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/weigh"),
             Self::NewWorksheet(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/worksheet"),
             Self::FillIn(shop, job, step, kind, asking) => {
@@ -216,10 +230,12 @@ impl fmt::Display for Route {
             Self::Stock => f.write_str("/stock"),
             Self::StockItem(shop, item) => write!(f, "/stock/{shop}/{item}"),
             Self::Catalogue => f.write_str("/stock/catalogue"),
+            Self::Search => f.write_str("/search"),
             Self::Sync => f.write_str("/sync"),
             Self::Team => f.write_str("/team"),
             Self::SignIn => f.write_str("/sign-in"),
             Self::Join => f.write_str("/join"),
+            Self::OpenRecord => f.write_str("/open"),
             Self::Nowhere => f.write_str("/jobs"),
         }
     }
@@ -272,6 +288,7 @@ mod tests {
             Route::Step(shop, job, step),
             Route::History(shop, job),
             Route::Record(shop, job),
+            Route::Access(shop, job),
             Route::NewWorksheet(shop, job, step),
             Route::Weigh(shop, job, step),
             Route::FillIn(shop, job, step, "rivet-length".to_owned(), Asking::InShort),
@@ -287,10 +304,12 @@ mod tests {
             Route::Stock,
             Route::StockItem(shop, StockId(Uuid::from_u128(7))),
             Route::Catalogue,
+            Route::Search,
             Route::Sync,
             Route::Team,
             Route::SignIn,
             Route::Join,
+            Route::OpenRecord,
         ];
         for place in places {
             assert_eq!(Route::read(&place.to_string()), place);

@@ -55,6 +55,8 @@ pub fn Screens() -> impl IntoView {
 fn admitted(route: Route, signed_in: bool, session_over: bool) -> Route {
     match route {
         Route::SignIn if signed_in && !session_over => Route::Jobs,
+        // A record is also for people without an account.
+        Route::Record(..) if !signed_in => Route::OpenRecord,
         route if signed_in || route.is_public() => route,
         _ => Route::SignIn,
     }
@@ -119,6 +121,9 @@ mod tests {
     fn strangers_are_asked_to_sign_in_and_members_are_not() {
         assert_eq!(admitted(Route::Sync, false, false), Route::SignIn);
         assert_eq!(admitted(Route::Join, false, false), Route::Join);
+        let record = Route::Record(ShopId::default(), JobId::default());
+        assert_eq!(admitted(record.clone(), false, false), Route::OpenRecord);
+        assert_eq!(admitted(record.clone(), true, false), record);
         assert_eq!(admitted(Route::SignIn, true, false), Route::Jobs);
         assert_eq!(admitted(Route::SignIn, true, true), Route::SignIn);
         assert_eq!(admitted(Route::Team, true, true), Route::Team);

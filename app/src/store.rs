@@ -203,7 +203,8 @@ impl Store {
     }
 
     /// The same in a log: on a job, those that the person holds on it alone count too.
-    fn roles_in(self, log: LogId) -> Roles {
+    #[must_use]
+    pub fn roles_in(self, log: LogId) -> Roles {
         let mut roles = self.roles(log.shop());
         self.me.with(|me| {
             let jobs = me.iter().flat_map(|me| &me.jobs);

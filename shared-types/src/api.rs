@@ -14,6 +14,7 @@
 //! | `GET, POST shops/{shop}/invitations` | [`Invite`] | [`InvitationView`] list, [`Invited`] |
 //! | `DELETE shops/{shop}/invitations/{id}` | | 204 |
 //! | `GET shops/{shop}/logs` | | [`Logs`] |
+//! | `GET shops/{shop}/search?q=WORDS` | | [`SearchResult`] |
 //! | `GET shops/{shop}/changes?since=N` | | [`Page`] |
 //! | `POST shops/{shop}/changes` | [`Push`] | [`Pushed`] |
 //! | `GET, POST shops/{shop}/jobs/{job}/changes` | the same for a job's log | |
@@ -37,6 +38,7 @@
 //! | `GET catalogue` | | [`crate::catalogue::Catalogue`] |
 
 mod invitations;
+mod search;
 
 use serde::{Deserialize, Serialize};
 
@@ -54,6 +56,7 @@ pub use invitations::{
     InvitationSecret, InvitationView, Invite, Invited, MakeRecordLink, OpenedRecord, RecordLinkMade,
     RecordLinkView,
 };
+pub use search::{FoundKind, Hit, HitJob, HitStep, MOST_SEARCHED, SearchResult};
 
 /// Where the interface lives.
 pub const PREFIX: &str = "/api/v1";

@@ -1,5 +1,6 @@
 //! One folder per screen: it reads signals, shows components, sends commands.
 
+pub mod access;
 pub mod history;
 pub mod inspect;
 pub mod job;
@@ -9,8 +10,10 @@ pub mod joint;
 pub mod layup;
 pub mod measure;
 pub mod new_job;
+pub mod open_record;
 pub mod parts;
 pub mod record;
+pub mod search;
 pub mod sign_in;
 pub mod step;
 pub mod stock;

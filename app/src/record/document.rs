@@ -19,6 +19,8 @@ pub struct RecordDocument {
     pub shop: ShopId,
     /// The job.
     pub job: JobId,
+    /// Is it read by a link, by somebody who can't open the job itself?
+    pub by_link: bool,
     /// The job's fold.
     pub state: Arc<JobState>,
     /// What an author is called.
@@ -29,7 +31,7 @@ pub struct RecordDocument {
 
 /// The whole document.
 pub fn document(record: RecordDocument) -> impl IntoView {
-    let RecordDocument { css, shop, job, state, name, today } = record;
+    let RecordDocument { css, shop, job, by_link, state, name, today } = record;
     let title = format!("Record: {}", state.job.title.or_empty());
     let sources = RecordSources {
         name,
@@ -50,7 +52,10 @@ pub fn document(record: RecordDocument) -> impl IntoView {
             </head>
             <body>
                 <main class="record-page">
-                    <p class="no-print"><a class="btn" href=Route::Job(shop, job).to_string()>"Open in the app"</a></p>
+                    <p class="cluster no-print">
+                        {(!by_link).then(|| view! { <a class="btn" href=Route::Job(shop, job).to_string()>"Open in the app"</a> })}
+                        <a class="btn" href=format!("/api/v1/shops/{shop}/jobs/{job}/record.pdf")>"PDF"</a>
+                    </p>
                     <RecordView state sources/>
                 </main>
             </body>
@@ -80,6 +85,7 @@ mod tests {
             css: "/pkg/style-1.css".into(),
             shop: ShopId::default(),
             job: JobId::default(),
+            by_link: true,
             state: Arc::new(JobState::default()),
             name: Arc::new(|_| "somebody".to_owned()),
             today: "2026-11-25".parse().unwrap(),
@@ -88,6 +94,7 @@ mod tests {
         let html = owner.with(|| document(record).to_html());
         assert!(html.contains("not a release to service"), "{html}");
         assert!(html.contains("Content digest"), "{html}");
+        assert!(html.contains("record.pdf") && !html.contains("Open in the app"), "{html}");
         assert!(!html.contains("<script") && !html.contains("style="), "{html}");
     }
 }

@@ -47,7 +47,7 @@ pub enum Guard {
     /// As [`Guard::Viewer`], or whoever holds an opened link to the record of the job in the path.
     Reader,
     /// A member, by session cookie, or whoever holds an opened link to the record of the job in the path;
-    /// whoever isn't signed in is asked to.
+    /// anybody else is asked for one of the two.
     Page,
 }
 
@@ -78,9 +78,14 @@ pub struct Member {
     pub roles: Roles,
 }
 
-/// Somebody who may look at the record of this log.
+/// Somebody who may look at the record of a log.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Reader(pub LogId);
+pub struct Reader {
+    /// Of which log.
+    pub log: LogId,
+    /// By a link alone, without being a member.
+    pub by_link: bool,
+}
 
 /// What a route's guard needs to know.
 #[derive(Clone)]
@@ -119,7 +124,7 @@ pub async fn enforce(State(post): State<Post>, mut request: Request, next: Next)
         Guard::Reader | Guard::Page => match with_reader(&post, &peer, request).await {
             Ok(passed) => request = passed,
             Err(Fault::NotSignedIn | Fault::SessionOver) if post.guard == Guard::Page => {
-                return Ok(Redirect::to(&Place::SignIn.to_string()).into_response());
+                return Ok(Redirect::to(&Place::OpenRecord.to_string()).into_response());
             }
             Err(fault) => return Err(fault.into()),
         },
@@ -207,6 +212,7 @@ async fn with_reader(post: &Post, peer: &Peer, request: Request) -> Result<Reque
             Some(fault)
         }
     };
+    let by_link = refused.is_some();
     if let Some(refused) = refused {
         let opened = match cookie::read_link(&parts.headers) {
             Some(token) => record_links::opened(&post.deps, token).await?,
@@ -216,7 +222,7 @@ async fn with_reader(post: &Post, peer: &Peer, request: Request) -> Result<Reque
             return Err(refused);
         }
     }
-    parts.extensions.insert(Reader(log));
+    parts.extensions.insert(Reader { log, by_link });
     Ok(Request::from_parts(parts, body))
 }
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use axum::Extension;
 use axum::routing::MethodFilter;
 use serde_json::{Value, json};
-use shared_types::api::{CLOCK_HEADER, PROTOCOL_HEADER};
+use shared_types::api::{CLOCK_HEADER, MOST_SEARCHED, PROTOCOL_HEADER};
 use utoipa::openapi::path::{
     HttpMethod, OperationBuilder, Parameter, ParameterBuilder, ParameterIn, PathItem, PathsBuilder,
 };
@@ -172,6 +172,10 @@ fn parameters(route: &Route) -> Vec<Parameter> {
         (MethodFilter::GET, Some("snapshot")) => {
             vec![("fold", json!({"type": "string"}), "The fold that the device goes on with")]
         }
+        (MethodFilter::GET, Some("search")) => {
+            let words = json!({"type": "string", "maxLength": MOST_SEARCHED});
+            vec![("q", words, "Words; each is found by its beginning, without case, accents and dashes")]
+        }
         (MethodFilter::GET, Some("{digest}")) => vec![(
             "size",
             json!({"type": "string", "enum": ["thumb", "print", "screen", "original"]}),
@@ -183,7 +187,7 @@ fn parameters(route: &Route) -> Vec<Parameter> {
         parameters.push(of(name, ParameterIn::Header, required, json!({"type": "string"}), Some(about)));
     }
     for (name, schema, about) in query {
-        let required = if name == "fold" { Required::True } else { Required::False };
+        let required = if matches!(name, "fold" | "q") { Required::True } else { Required::False };
         parameters.push(of(name, ParameterIn::Query, required, schema, Some(about)));
     }
     parameters

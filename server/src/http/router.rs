@@ -23,7 +23,7 @@ use super::limits::{self, BodyLimit};
 use super::rates::Rate;
 use super::routes::{
     auth, authority, bundle, calc, devices, heads, health, invitations, logs, notices, pictures, record,
-    record_links, uploads,
+    record_links, search, uploads,
 };
 use super::{headers, openapi, trace, tus};
 use crate::deps::Shared;
@@ -203,6 +203,14 @@ fn shop_routes() -> Vec<Route> {
         ),
         Route::new(GET, Guest, "/api/v1/shops/{shop}/logs", logs::heads, "How far each log has come")
             .gives(200, Json("Logs")),
+        Route::new(
+            GET,
+            Guest,
+            "/api/v1/shops/{shop}/search",
+            search::search,
+            "What holds all of some words: jobs, steps, hardware, materials, what is on the shelf",
+        )
+        .gives(200, Json("SearchResult")),
         Route::new(GET, Member, SHOP_LOG, logs::pull, "Changes of the shop's log").gives(200, Json("Page")),
         Route::new(POST, Pusher, SHOP_LOG, logs::push, "Push changes into the shop's log")
             .takes(Json("Push"), BodyLimit::PUSH)

@@ -14,6 +14,7 @@ pub mod read_log;
 pub mod read_photo;
 pub mod record_links;
 pub mod recorded;
+pub mod search;
 pub mod shops;
 pub mod sign_in;
 pub mod snapshots;

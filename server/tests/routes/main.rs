@@ -19,5 +19,6 @@ mod pushes;
 mod record_links;
 mod role_matrix;
 mod roles;
+mod search;
 mod snapshots;
 mod tokens;

@@ -63,6 +63,8 @@ const ROUTES: &[Row] = &[
     ("DELETE /api/v1/shops/{shop}/invitations/{id}", 204, LEADS),
     // A guest is told of the one job.
     ("GET /api/v1/shops/{shop}/logs", 200, ["LMIOio", "LMIOio", "S"]),
+    // A guest finds what is in the one job.
+    ("GET /api/v1/shops/{shop}/search", 200, ["LMIOio", "LMIOio", "S"]),
     ("GET /api/v1/shops/{shop}/changes", 200, IN_SHOP),
     ("POST /api/v1/shops/{shop}/changes", 200, IN_SHOP),
     ("GET /api/v1/shops/{shop}/head", 200, IN_SHOP),
@@ -238,6 +240,7 @@ async fn asked(server: &Server, world: &World, caller: &Caller, route: &str, log
         .replace("{job}", &log.job().unwrap().to_string())
         .replace("{digest}", &format!("{digest}?size=thumb"))
         .replace("{kind}", "rivet-length")
+        .replace("/search", "/search?q=any")
         .replace("/snapshot", "/snapshot?fold=any");
     let invitation = json!({ "roles": ["observer"], "note": "", "hours": 1 });
     let link = json!({ "note": "", "hours": 1 });

@@ -14,7 +14,7 @@ export async function prepare(page, login = "mechanic") {
 const FLANGE = "Re-glass the torn attach flange, left wing-tip fairing";
 
 /** Before anybody has signed in. */
-export const outside = [at("front", "/"), at("sign-in", "/sign-in")];
+export const outside = [at("front", "/"), at("sign-in", "/sign-in"), at("open-record", "/open")];
 
 /** @type {{ name: string, show: (page: import("playwright-core").Page) => Promise<void> }[]} */
 export const screens = [
@@ -48,13 +48,14 @@ export const screens = [
   { name: "stock-item", show: stockItem },
   { name: "stock-add", show: stockAdd },
   { name: "catalogue", show: catalogue },
+  { name: "search", show: search },
   at("sync", "/sync"),
   at("team", "/team"),
   at("join", "/join"),
 ];
 
 /** What only who leads the shop sees. */
-export const screensOfLead = [at("team-of-lead", "/team"), { name: "closing", show: closing }];
+export const screensOfLead = [at("team-of-lead", "/team"), { name: "access", show: access }, { name: "access-link", show: accessLink }, { name: "closing", show: closing }];
 
 /** A form and an answered worksheet of every kind, in a job that is opened for them. */
 export async function screensOfKinds(url, login) {
@@ -95,7 +96,7 @@ async function go(page, path) {
 /** Until the app answers and nothing is being read any more. */
 async function settled(page) {
   await ready(page);
-  await page.locator("main .skeleton").waitFor({ state: "detached" });
+  await page.waitForFunction(() => !document.querySelector("main .skeleton"));
   // A browser leaves lazy pictures alone that are far below what is seen.
   await page.waitForFunction(() =>
     [...document.images].every((image) => image.complete || image.getBoundingClientRect().top > innerHeight),
@@ -286,6 +287,24 @@ async function measureResult(page) {
   await mark([[0.2, 0.7], [0.8, 0.72]]);
   await step("Result");
   await page.locator(".measured td").first().waitFor();
+}
+
+async function search(page) {
+  await go(page, "/search?q=rivet");
+  await page.locator("main .hits > li").first().waitFor();
+}
+
+async function access(page) {
+  await job(page);
+  await page.getByRole("link", { name: "Guests and links" }).click();
+  await page.getByText("None yet.").waitFor();
+}
+
+async function accessLink(page) {
+  await access(page);
+  await page.getByRole("button", { name: "Make a link" }).click();
+  await page.locator("dialog[open]").getByRole("button", { name: "Make the link" }).click();
+  await page.locator("dialog[open] .qr").waitFor();
 }
 
 async function history(page) {

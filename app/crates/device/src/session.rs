@@ -2,10 +2,9 @@
 
 use serde_json::Value;
 use shared_types::api::{
-    Confirm, DeviceIntroduction, DeviceView, InvitationSecret, InvitationView, Invite, Invited, Join, Me,
-    ProblemCode, ProblemDetails, Session, SignIn,
+    Confirm, DeviceIntroduction, DeviceView, Join, Me, ProblemCode, ProblemDetails, Session, SignIn,
 };
-use shared_types::ids::{DeviceId, ShopId, UserId};
+use shared_types::ids::{DeviceId, UserId};
 use shared_types::signature::Confirmation;
 use shared_types::sorted;
 use shared_types::worksheet::WorksheetResult;
@@ -280,24 +279,6 @@ where
         Ok(locked)
     }
 
-    /// What an invitation is for.
-    ///
-    /// # Errors
-    /// When the server can't be reached or the invitation is over.
-    pub async fn look_at_invitation(&self, secret: &str) -> Result<InvitationView, CallError> {
-        let body = json(&InvitationSecret { secret: secret.to_owned() })?;
-        let reply = self.exchange(request(Method::Post, "auth/invitation", body, SMALL)).await?;
-        read(&success(reply)?)
-    }
-
-    /// Invites a person; the link is `/join#SECRET`.
-    ///
-    /// # Errors
-    /// When the server can't be reached or refuses.
-    pub async fn invite(&self, shop: ShopId, invite: &Invite) -> Result<Invited, CallError> {
-        self.ask(Method::Post, &format!("shops/{shop}/invitations"), json(invite)?).await
-    }
-
     /// Confirms a signature: the password once more, and the server's word for this moment.
     ///
     /// # Errors
@@ -313,22 +294,6 @@ where
     /// When the server can't be reached or refuses the input.
     pub async fn work_out(&self, kind: &str, input: &Value) -> Result<WorksheetResult, CallError> {
         self.ask(Method::Post, &format!("calc/{kind}"), json(input)?).await
-    }
-
-    /// The shop's invitations.
-    ///
-    /// # Errors
-    /// When the server can't be reached or refuses.
-    pub async fn invitations(&self, shop: ShopId) -> Result<Vec<InvitationView>, CallError> {
-        self.ask(Method::Get, &format!("shops/{shop}/invitations"), Body::Empty).await
-    }
-
-    /// Withdraws an invitation.
-    ///
-    /// # Errors
-    /// When the server can't be reached or refuses.
-    pub async fn withdraw_invitation(&self, shop: ShopId, id: &str) -> Result<(), CallError> {
-        self.order(Method::Delete, &format!("shops/{shop}/invitations/{id}"), Body::Empty).await
     }
 
     /// The person's devices.

@@ -13,6 +13,7 @@ mod steps;
 use leptos::prelude::*;
 use shared_types::ids::{JobId, LogId, ShopId};
 use shared_types::job::{JobState, Moment};
+use shared_types::shop::Role;
 
 use crate::clock;
 use crate::pages::parts::also_entered::{AlsoEntered, side_by_side};
@@ -54,6 +55,9 @@ pub fn JobPage(shop: ShopId, job: JobId) -> impl IntoView {
                         <references::References log state/>
                         <close::Closing log state/>
                         <sign::Signatures log state/>
+                        {move || store.roles_in(log).contains(&Role::Lead).then(|| view! {
+                            <LinkButton label="Guests and links" kind=ButtonKind::Quiet icon=Icon::Link href=Route::Access(shop, job).to_string()/>
+                        })}
                         <LinkButton label="History" kind=ButtonKind::Quiet icon=Icon::Clock href=Route::History(shop, job).to_string()/>
                     </div>
                 </div>

@@ -59,6 +59,12 @@ pub fn grouped(rows: &[JobRow], search: &str) -> Vec<(Group, Vec<JobRow>)> {
     groups.map(|rows| (Group::of(rows[0]), rows.iter().map(|row| (*row).clone()).collect())).collect()
 }
 
+/// The jobs that hold all the words, wherever they stand.
+#[must_use]
+pub fn found_here(rows: &[JobRow], search: &str) -> Vec<JobRow> {
+    grouped(rows, search).into_iter().flat_map(|(_, rows)| rows).collect()
+}
+
 /// Does every word occur somewhere? A registration is found with or without its hyphens.
 fn finds(row: &JobRow, words: &[String]) -> bool {
     if words.is_empty() {

@@ -16,6 +16,7 @@ use crate::routes::Route;
 use crate::store::{Loaded, Store, use_store};
 use crate::ui::{Banner, Button, ButtonKind, EmptyState, Icon, LinkButton, Skeleton, TextField, Tone};
 use crate::words;
+pub use groups::found_here;
 use groups::{Group, grouped};
 use row::{Card, Line};
 
@@ -37,6 +38,7 @@ pub fn JobsPage() -> impl IntoView {
                 Loaded::Here(rows) if rows.is_empty() => view! { <NoJobs/> }.into_any(),
                 Loaded::Here(_) => view! {
                     <Search search/>
+                    <LinkButton label="Search parts and batches" kind=ButtonKind::Quiet icon=Icon::Search href=Route::Search.to_string()/>
                     <Groups found search/>
                 }.into_any(),
             }}

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use device::PhotoSize;
 use leptos::prelude::*;
 use shared_types::ids::{JobId, LogId, ShopId};
+use shared_types::shop::Role;
 
 use crate::clock;
 use crate::page::print;
@@ -41,6 +42,9 @@ pub fn RecordPage(shop: ShopId, job: JobId) -> impl IntoView {
         <div class="record-files no-print">
             <MadeByServer shop job made=Made::Pdf/>
             <MadeByServer shop job made=Made::Bundle/>
+            {move || store.roles_in(LogId::Job(shop, job)).contains(&Role::Lead).then(|| view! {
+                <LinkButton label="Links to this record" icon=Icon::Link href=Route::Access(shop, job).to_string()/>
+            })}
             <p class="small muted">"Made by the server, of what it has received. The bundle is checked with "<code>"faying verify FILE"</code>", by anyone."</p>
         </div>
         {move || match state.get() {

@@ -29,12 +29,12 @@ pub fn SignInPage() -> impl IntoView {
             problem.set(Some("Both the sign-in name and the password are needed.".to_owned()));
             return;
         }
-        let device = store.device();
+        let (device, onward) = (store.device(), onward());
         busy.set(true);
         problem.set(None);
         spawn_local(async move {
             match device.sign_in(&name, &secret, &device_name()).await {
-                Ok(_) => navigate(&Route::Jobs.to_string(), NavigateOptions::default()),
+                Ok(_) => navigate(&onward, NavigateOptions::default()),
                 Err(error) => problem.set(Some(call_failure(&error))),
             }
             busy.set(false);
@@ -75,4 +75,10 @@ pub fn SignInPage() -> impl IntoView {
             <LinkButton label="I have an invitation" icon=Icon::Link href=Route::Join.to_string()/>
         </div>
     }
+}
+
+/// Where to go once signed in: back to the invitation whose secret the fragment carries, or to the jobs.
+fn onward() -> String {
+    let invitation = window().location().hash().unwrap_or_default();
+    if invitation.len() > 1 { format!("{}{invitation}", Route::Join) } else { Route::Jobs.to_string() }
 }

@@ -3,6 +3,8 @@
 mod account;
 mod devices;
 mod invite;
+mod invite_sheet;
+mod link;
 mod members;
 
 use leptos::prelude::*;
@@ -13,6 +15,8 @@ use crate::ui::{EmptyState, Icon, LinkButton, Plate};
 use account::Account;
 use devices::Devices;
 use invite::Invitations;
+pub use invite::OpenInvitations;
+pub use link::LinkToHandOn;
 use members::Members;
 
 /// People, roles, devices, and the own account.

@@ -11,6 +11,7 @@ mod countersign;
 mod error;
 mod guest;
 mod log;
+mod search;
 mod session;
 mod shop;
 mod snapshot;
@@ -26,6 +27,7 @@ pub use log::{
     Answer, Appended, Batch, BuildOwn, Live, LogStore, Notices, OwnChanges, Place, PreparedChange, Question,
     Refusal, Sender, ServerIdentity,
 };
+pub use search::{Found, FoundIn, Reach, SearchStore, Wanted};
 pub use session::{Family, Rotation, Session, SessionStore};
 pub use shop::{Invitation, InvitationId, Member, NewInvitation, ShopStore};
 pub use snapshot::{Snapshot, SnapshotStore};
@@ -46,6 +48,7 @@ pub trait Storage:
     + AccountStore
     + SessionStore
     + UploadStore
+    + SearchStore
     + ArchiveStore
     + Send
     + Sync

@@ -13,4 +13,5 @@ pub mod notices;
 pub mod pictures;
 pub mod record;
 pub mod record_links;
+pub mod search;
 pub mod uploads;

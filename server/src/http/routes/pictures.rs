@@ -44,7 +44,7 @@ pub struct Which {
 /// A photo that one of the job's changes names.
 pub async fn picture(
     State(deps): State<Shared>,
-    Reader(log): Reader,
+    Reader { log, .. }: Reader,
     Path(path): Path<PicturePath>,
     Query(which): Query<Which>,
     asked: HeaderMap,

@@ -14,7 +14,7 @@ use leptos::nonce::use_nonce;
 use leptos::prelude::use_context;
 use leptos_axum::ResponseOptions;
 use serde::Deserialize;
-use shared_types::ids::{JobId, LogId, ShopId};
+use shared_types::ids::{JobId, ShopId};
 use shared_types::job::JobState;
 
 use crate::deps::Shared;
@@ -37,12 +37,12 @@ pub struct RecordPath {
 /// The record as it stands now.
 pub async fn page(
     State(deps): State<Shared>,
-    Reader(log): Reader,
+    reader: Reader,
     Path(path): Path<RecordPath>,
 ) -> ApiResult<Response> {
     // The renderer has to be told once who runs its tasks; it refuses to be told again.
     let _ = Executor::init_tokio();
-    let record = gather(&deps, log, path).await?;
+    let record = gather(&deps, reader, path).await?;
     let render = leptos_axum::render_app_async_with_context(put_headers, move || document(record.clone()));
     Ok(render(Request::new(Body::empty())).await)
 }
@@ -50,7 +50,7 @@ pub async fn page(
 /// The record as it stands now, to print. It is laid out for the one who asks: whoever goes away stops it.
 pub async fn pdf(
     State(deps): State<Shared>,
-    Reader(log): Reader,
+    Reader { log, .. }: Reader,
     Path(path): Path<RecordPath>,
 ) -> ApiResult<Response> {
     let (storage, now) = (deps.storage.as_ref(), deps.clock.now());
@@ -75,9 +75,9 @@ fn put_headers() {
     options.insert_header(CACHE_CONTROL, HeaderValue::from_static("no-store"));
 }
 
-async fn gather(deps: &Shared, log: LogId, path: RecordPath) -> Result<RecordDocument> {
+async fn gather(deps: &Shared, reader: Reader, path: RecordPath) -> Result<RecordDocument> {
     let storage = deps.storage.as_ref();
-    let mut state: JobState = read_log::state(storage, log).await?;
+    let mut state: JobState = read_log::state(storage, reader.log).await?;
     recorded::complete(&mut state);
     let today = deps.clock.now().to_string();
     let site = deps.config.site.as_ref();
@@ -85,6 +85,7 @@ async fn gather(deps: &Shared, log: LogId, path: RecordPath) -> Result<RecordDoc
         css: site.map_or_else(|| NO_STYLE.to_owned(), |site| site.build.css.clone()),
         shop: path.shop,
         job: path.job,
+        by_link: reader.by_link,
         state: Arc::new(state),
         name: names::of(storage, path.shop).await?,
         today: today.get(..10).unwrap_or_default().parse().map_err(Fault::internal)?,

@@ -25,7 +25,7 @@ use super::value::{Sql, args};
 use crate::archive::{ArchiveStore, Restored};
 use crate::error::{Conflict, Result, StoreError};
 
-/// Every table but `snapshots`, which are made anew; those that others refer to first.
+/// Every table but `snapshots` and `found`, which are made anew; those that others refer to first.
 const TABLES: [&str; 20] = [
     "meta",
     "logs",
@@ -253,6 +253,8 @@ async fn begin_anew(db: &Db, conn: &mut Conn) -> Result<String> {
                ON CONFLICT (name) DO UPDATE SET value = excluded.value";
     conn.run(set, &args![&epoch]).await?;
     conn.run("UPDATE sessions SET adrift = 1", &[]).await?;
+    // Its rows were left behind.
+    conn.run("DELETE FROM meta WHERE name = 'found'", &[]).await?;
     if let Db::Postgres(_) = db {
         let count_on = "SELECT setval(pg_get_serial_sequence('logs', 'no'), COALESCE(MAX(no), 0) + 1, false)
                         FROM logs";

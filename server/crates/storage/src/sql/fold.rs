@@ -1,5 +1,5 @@
 //! What follows from changes at once, because the server itself goes by it:
-//! memberships, the shop's name, photos named, owners, worksheets to answer.
+//! memberships, the shop's name, photos named, owners, worksheets to answer; and what people search for.
 //!
 //! Each is the fold of one entity, by the same code as everywhere else, so the
 //! server's view can't differ from the log's.
@@ -17,6 +17,7 @@ use uuid::Uuid;
 
 use super::append::{Fresh, Locked};
 use super::db::Conn;
+use super::search::{self, Stands};
 use super::value::{Arg, Sql, args, from_json, to_json, word};
 use crate::error::Result;
 
@@ -26,7 +27,9 @@ type AnsweredInputs = std::collections::BTreeSet<Digest>;
 /// Writes what follows from changes that have just got their places.
 pub async fn follow(conn: &mut Conn, locked: &Locked, fresh: &[Fresh<'_>]) -> Result<()> {
     let mut photos = Vec::new();
+    let stands = Stands { log: locked.log, no: locked.no };
     for it in fresh {
+        search::follow(conn, stands, it).await?;
         let change = &it.prepared.change;
         let Body::Known(body) = &change.body else { continue };
         if let Some(entity) = owned(body) {
@@ -50,7 +53,11 @@ pub async fn follow(conn: &mut Conn, locked: &Locked, fresh: &[Fresh<'_>]) -> Re
 }
 
 /// Folds a change into an entity as it was kept.
-fn fold<E: Entity + DeserializeOwned>(kept: Option<String>, patch: &E::Patch, it: &Fresh<'_>) -> Result<E> {
+pub fn fold<E: Entity + DeserializeOwned>(
+    kept: Option<String>,
+    patch: &E::Patch,
+    it: &Fresh<'_>,
+) -> Result<E> {
     let mut entity: E = kept.map_or_else(|| Ok(E::default()), |kept| from_json(&kept))?;
     let entry = Entry { change: it.prepared.change.clone(), received: Some(it.received) };
     entity.apply(patch, &entry.mark(), &entry.change.replaces);

@@ -4,6 +4,7 @@
 //! store ─┬─ append ── fold      changes into logs, and what follows from them
 //!        ├─ logs                reading logs
 //!        ├─ accounts, sessions, shops, guests, uploads
+//!        ├─ search              what can be found by words
 //!        ├─ countersign         chains of the logs, keys of the server
 //!        ├─ archive             dump and restore
 //!        └─ bell                notices
@@ -21,6 +22,7 @@ mod guests;
 mod lane;
 mod logs;
 mod page;
+mod search;
 mod sessions;
 mod shops;
 mod snapshots;

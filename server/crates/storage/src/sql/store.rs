@@ -11,6 +11,7 @@ use uuid::Uuid;
 use super::bell::{self, Bell};
 use super::db::Db;
 use super::lane::Lane;
+use super::search;
 use super::value::args;
 use crate::Storage;
 use crate::error::{Result, StoreError};
@@ -49,6 +50,7 @@ impl Store {
         let fresh = Uuid::now_v7();
         db.run("INSERT INTO meta (name, value) VALUES ('epoch', $1) ON CONFLICT DO NOTHING", &args![fresh])
             .await?;
+        search::bring_up_to_date(&db).await?;
         let bell = Bell::new();
         let relay = match &db {
             Db::Sqlite { .. } => None,

@@ -12,6 +12,7 @@ mod guests;
 mod logs;
 mod own_changes;
 mod schema;
+mod search;
 mod sessions;
 mod shops;
 mod snapshots;

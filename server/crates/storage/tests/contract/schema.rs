@@ -45,7 +45,7 @@ async fn both_have_the_same_columns() {
                    CASE columns.type WHEN 'TEXT' THEN 'text' WHEN 'INTEGER' THEN 'bigint' END ||
                    CASE columns.\"notnull\" WHEN 1 THEN ' not null' ELSE '' END
                    FROM pragma_table_list tables JOIN pragma_table_info(tables.name) columns
-                   WHERE tables.schema = 'main' AND tables.name NOT LIKE 'sqlite%'
+                   WHERE tables.schema = 'main' AND tables.type = 'table' AND tables.name NOT LIKE 'sqlite%'
                    AND tables.name NOT LIKE '\\_sqlx%' ESCAPE '\\'";
     let rows = conn.fetch_all(columns).await.unwrap();
     let of_sqlite: BTreeSet<String> = rows.iter().map(|row| row.get(0)).collect();
