@@ -15,6 +15,7 @@ use wasm_split_helpers::{SplitLoaderError, wasm_split};
 use crate::page;
 use crate::pages::{
     access::AccessPage,
+    cost::CostPage,
     history::HistoryPage,
     inspect::{InspectPage, InspectStepPage},
     job::{JobOutline, JobPage},
@@ -47,9 +48,12 @@ pub fn page(route: Route) -> Option<AnyView> {
         Route::NewWorksheet(..) | Route::FillIn(..) | Route::Worksheet(..) | Route::Alter(..) => {
             Some(fetched(worksheets(route)))
         }
-        Route::Joint(..) | Route::Layup(..) | Route::CutList(..) | Route::Weigh(..) | Route::Record(..) => {
-            Some(fetched(part(route)))
-        }
+        Route::Joint(..)
+        | Route::Layup(..)
+        | Route::CutList(..)
+        | Route::Weigh(..)
+        | Route::Record(..)
+        | Route::Cost(..) => Some(fetched(part(route))),
         Route::Measure(..) => Some(fetched(measuring(route))),
         Route::Search => Some(fetched(searching())),
         Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
@@ -128,6 +132,7 @@ fn part(route: Route) -> Fetched {
         Route::CutList(shop, job, layup) => view! { <CutListPage shop job layup/> }.into_any(),
         Route::Weigh(shop, job, step) => view! { <WeighPage shop job step/> }.into_any(),
         Route::Record(shop, job) => view! { <RecordPage shop job/> }.into_any(),
+        Route::Cost(shop, job) => view! { <CostPage shop job/> }.into_any(),
         _ => ().into_any(),
     })
 }

@@ -4,6 +4,7 @@
 //! from its own fold, the app renders it offline from the device's.
 
 pub mod document;
+pub mod hours;
 pub mod joint;
 pub mod layup;
 pub mod step;

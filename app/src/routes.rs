@@ -19,6 +19,8 @@ pub enum Route {
     History(ShopId, JobId),
     /// The job's record, which also works without script.
     Record(ShopId, JobId),
+    /// Its time and cost.
+    Cost(ShopId, JobId),
     /// Guests on a job, and links to its record.
     Access(ShopId, JobId),
     /// A new worksheet on a step.
@@ -85,6 +87,7 @@ impl Route {
             ["jobs", shop, job] => ids(shop, job).map(|(shop, job)| Self::Job(shop, job)),
             ["record", shop, job] => ids(shop, job).map(|(shop, job)| Self::Record(shop, job)),
             ["jobs", shop, job, "history"] => ids(shop, job).map(|(shop, job)| Self::History(shop, job)),
+            ["jobs", shop, job, "cost"] => ids(shop, job).map(|(shop, job)| Self::Cost(shop, job)),
             ["jobs", shop, job, "access"] => ids(shop, job).map(|(shop, job)| Self::Access(shop, job)),
             ["jobs", shop, job, "steps", step] => with(shop, job, step, Self::Step),
             ["jobs", shop, job, "steps", step, "weigh"] => with(shop, job, step, Self::Weigh),
@@ -132,6 +135,7 @@ impl Route {
             | Self::History(shop, job)
             | Self::Record(shop, job)
             | Self::Access(shop, job)
+            | Self::Cost(shop, job)
             | Self::NewWorksheet(shop, job, _)
             | Self::Weigh(shop, job, _)
             | Self::FillIn(shop, job, ..)
@@ -155,6 +159,7 @@ impl Route {
             | Self::History(shop, job)
             | Self::Record(shop, job)
             | Self::Access(shop, job)
+            | Self::Cost(shop, job)
             | Self::Worksheet(shop, job, _)
             | Self::Layup(shop, job, _)
             | Self::Joint(shop, job, _) => Some(Self::Job(*shop, *job)),
@@ -182,6 +187,7 @@ impl Route {
             Self::History(..) => "History",
             Self::Record(..) | Self::OpenRecord => "Record",
             Self::Access(..) => "Guests and links",
+            Self::Cost(..) => "Time and cost",
             Self::NewWorksheet(..) | Self::FillIn(..) | Self::Worksheet(..) | Self::Alter(..) => "Worksheet",
             Self::Weigh(..) => "Weigh resin in",
             Self::Joint(..) => "Joint",
@@ -210,6 +216,7 @@ impl fmt::Display for Route {
             Self::Step(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}"),
             Self::History(shop, job) => write!(f, "/jobs/{shop}/{job}/history"),
             Self::Record(shop, job) => write!(f, "/record/{shop}/{job}"),
+            Self::Cost(shop, job) => write!(f, "/jobs/{shop}/{job}/cost"),
             Self::Access(shop, job) => write!(f, "/jobs/{shop}/{job}/access"),
             Self::Weigh(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/weigh"),
             Self::NewWorksheet(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/worksheet"),
@@ -289,6 +296,7 @@ mod tests {
             Route::History(shop, job),
             Route::Record(shop, job),
             Route::Access(shop, job),
+            Route::Cost(shop, job),
             Route::NewWorksheet(shop, job, step),
             Route::Weigh(shop, job, step),
             Route::FillIn(shop, job, step, "rivet-length".to_owned(), Asking::InShort),

@@ -202,6 +202,10 @@ pub const TIME: &[Spec] = &[
     field("note", "What on", Typed::Line),
 ];
 
+/// The hours planned for a step.
+pub const ESTIMATE: &[Spec] =
+    &[hinted("hours", "Hours planned", Typed::Number, "1.5 is an hour and a half; empty is no plan")];
+
 const NOT_SAID: (&str, &str) = ("", "not said");
 const UNIVERSAL: (&str, &str) = ("universal", "universal, protruding");
 const COUNTERSUNK: (&str, &str) = ("countersunk", "countersunk, 100°");

@@ -10,6 +10,7 @@ use shared_types::job::{Job, JobState, Photo};
 use shared_types::signature::Signature;
 use shared_types::time::{Day, UtcMillis};
 
+use super::hours::{self, HoursTable};
 use super::joint::Joints;
 use super::layup::Layups;
 use super::step::{NoteList, PhotoList, ReadingTable, StepRecord};
@@ -70,6 +71,7 @@ pub fn RecordView(state: Arc<JobState>, sources: RecordSources) -> impl IntoView
             <Section title="Steps">{steps}</Section>
             <Joints state=state.clone() sources=joints/>
             <Layups state=state.clone() sources=layups/>
+            <HoursTable rows=hours::rows(&state)/>
             <Totals state=state.clone()/>
             <Closing state sources=closing/>
             <Section title="Cautions">

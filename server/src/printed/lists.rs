@@ -8,7 +8,7 @@ use shared_types::ids::StepId;
 use shared_types::status::{StepStatus, is_expired};
 
 use super::step::{hardware_table, material_table, table, used};
-use super::{Record, cell, in_use, joined};
+use super::{Record, cell, in_use, joined, whole};
 
 pub fn blocks(record: &Record<'_>) -> Vec<Block> {
     let state = record.state;
@@ -20,6 +20,7 @@ pub fn blocks(record: &Record<'_>) -> Vec<Block> {
     }
     blocks.extend(hardware);
     blocks.extend(materials);
+    blocks.extend(hours(record));
     blocks.push(Block::Heading(2, "Findings, and how they were closed".to_owned()));
     blocks.push(findings(record).unwrap_or_else(|| Block::Text(vec![Span::plain("There were none.")])));
     blocks.push(Block::Heading(2, "Done otherwise, with the reason given".to_owned()));
@@ -30,6 +31,23 @@ pub fn blocks(record: &Record<'_>) -> Vec<Block> {
         Block::List(otherwise)
     });
     blocks
+}
+
+/// What was planned for each step, and what it took; nothing when nobody planned or recorded any.
+fn hours(record: &Record<'_>) -> Vec<Block> {
+    let rows = app::record::hours::rows(record.state);
+    let rows = rows.into_iter().map(|row| {
+        vec![
+            cell(row.name),
+            cell(whole(&row.planned)),
+            cell(whole(&row.worked)),
+            cell(whole(&row.difference)),
+        ]
+    });
+    match table(&["Step", "Planned", "Worked", "Difference"], rows.collect()) {
+        Some(table) => vec![Block::Heading(2, "Working time".to_owned()), table],
+        None => Vec::new(),
+    }
 }
 
 fn findings(record: &Record<'_>) -> Option<Block> {

@@ -41,6 +41,7 @@ export const screens = [
   { name: "weigh-cup", show: weighCup },
   { name: "weigh-clock", show: weighClock },
   { name: "history", show: history },
+  { name: "cost", show: cost },
   { name: "record", show: record },
   at("inspect", "/inspect"),
   { name: "inspect-step", show: inspectStep },
@@ -292,6 +293,12 @@ async function measureResult(page) {
 async function search(page) {
   await go(page, "/search?q=rivet");
   await page.locator("main .hits > li").first().waitFor();
+}
+
+async function cost(page) {
+  await job(page);
+  await page.getByRole("link", { name: "Time and cost" }).click();
+  await page.getByText("Currencies are not added").waitFor();
 }
 
 async function access(page) {

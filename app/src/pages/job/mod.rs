@@ -58,6 +58,7 @@ pub fn JobPage(shop: ShopId, job: JobId) -> impl IntoView {
                         {move || store.roles_in(log).contains(&Role::Lead).then(|| view! {
                             <LinkButton label="Guests and links" kind=ButtonKind::Quiet icon=Icon::Link href=Route::Access(shop, job).to_string()/>
                         })}
+                        <LinkButton label="Time and cost" kind=ButtonKind::Quiet icon=Icon::Timer href=Route::Cost(shop, job).to_string()/>
                         <LinkButton label="History" kind=ButtonKind::Quiet icon=Icon::Clock href=Route::History(shop, job).to_string()/>
                     </div>
                 </div>
