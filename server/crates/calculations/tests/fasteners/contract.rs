@@ -69,6 +69,11 @@ fn promised() -> Vec<(&'static str, Value, &'static str)> {
             "allowable_stress",
         ),
         (
+            "weight-balance",
+            json!({ "weight": "500 kg", "arm": "300 mm", "removed": [{ "name": "radio", "weight": "2 kg", "arm": "900 mm" }] }),
+            "weight arm moment weight_change arm_change moment_change verdict",
+        ),
+        (
             "joint-compare",
             calculations::kind("joint-compare").unwrap().example(),
             "as_found repaired ratios weaker",
