@@ -28,6 +28,7 @@ pub mod layup;
 pub mod on_step;
 pub mod order;
 pub mod quantity;
+pub mod record_entry;
 pub mod review;
 pub mod rules;
 pub mod shelf;
