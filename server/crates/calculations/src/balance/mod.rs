@@ -31,6 +31,8 @@ const ARM: Accepted<Length> = Accepted::si(-60.0, 60.0);
 const MOMENT: Accepted<WeightMoment> = Accepted::si(-3.6e6, 3.6e6);
 /// Further from the centre of gravity than this, an arm is asked about.
 const FAR: f64 = 400.0 * INCH;
+/// An arm that a report prints is rounded by no more than this.
+const ROUNDED: f64 = 0.1 * INCH;
 /// As many letters as a name may have.
 const NAME_LENGTH: usize = 120;
 
@@ -41,21 +43,16 @@ const NAME_LENGTH: usize = 120;
 pub struct WeightBalance {
     /// Empty weight before the change.
     weight: Entered<Weight>,
-    /// Its centre of gravity, from the datum; behind it is plus. Or give the moment.
-    #[serde(default)]
-    arm: Option<Entered<Length>>,
-    /// Its moment, where the arm is left out.
+    /// Its centre of gravity, from the datum; behind it is plus.
+    arm: Entered<Length>,
+    /// What is taken out and put in.
+    items: List<Item, 1, 200>,
+    /// Its moment, where the weighing report has it: more exact than weight times arm.
     #[serde(default)]
     moment: Option<Entered<WeightMoment>>,
     /// What arms are measured from, in words.
     #[serde(default)]
     datum: Option<String>,
-    /// What is taken out.
-    #[serde(default)]
-    removed: List<Item, 0, 100>,
-    /// What is put in.
-    #[serde(default)]
-    installed: List<Item, 0, 100>,
     /// Most empty weight, from the type's data.
     #[serde(default)]
     maximum_weight: Option<Entered<Weight>>,
@@ -70,11 +67,34 @@ pub struct WeightBalance {
     units: System,
 }
 
+/// What happens to an item.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+enum Change {
+    /// It is taken out.
+    Removed,
+    /// It is put in.
+    Installed,
+}
+
+impl Change {
+    /// What its weight counts.
+    const fn sign(self) -> f64 {
+        match self {
+            Self::Removed => -1.0,
+            Self::Installed => 1.0,
+        }
+    }
+}
+
 /// Something with a weight at an arm.
 #[derive(Clone, Debug, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 struct Item {
+    /// Taken out or put in?
+    change: Change,
     /// What it is.
     name: String,
     /// What it weighs.
@@ -107,8 +127,10 @@ impl Calculation for WeightBalance {
         "New empty weight, centre of gravity and moment after taking items out and putting items in.";
     const EXAMPLE: &'static str = r#"{
         "weight": "1169 lb", "arm": "10.6 in", "datum": "leading edge of the wing",
-        "removed": [{ "name": "flange, torn plies and paint", "weight": "0.4 lb", "arm": "-20 in" }],
-        "installed": [{ "name": "flange, repair plies and paint", "weight": "2.9 lb", "arm": "-20 in" }],
+        "items": [
+            { "change": "removed", "name": "flange, torn plies and paint", "weight": "0.4 lb", "arm": "-20 in" },
+            { "change": "installed", "name": "flange, repair plies and paint", "weight": "2.9 lb", "arm": "-20 in" }
+        ],
         "forward_limit": "8.5 in", "aft_limit": "21.5 in"
     }"#;
     type Output = WeightBalanceResult;
@@ -148,11 +170,7 @@ impl WeightBalance {
         if self.datum.as_ref().is_some_and(|datum| datum.chars().count() > NAME_LENGTH) {
             check.refuse("datum", "is too long", format!("at most {NAME_LENGTH} characters"));
         }
-        let removed = loads(&mut check, "removed", &self.removed, -1.0);
-        let installed = loads(&mut check, "installed", &self.installed, 1.0);
-        if self.removed.is_empty() && self.installed.is_empty() {
-            check.refuse("installed", "and `removed` are both empty", "one item or more in one of the two");
-        }
+        let loads = self.loads(&mut check);
         let limits = Limits {
             weight: check.maybe("maximum_weight", self.maximum_weight.as_ref(), AIRCRAFT),
             forward: check.maybe("forward_limit", self.forward_limit.as_ref(), ARM),
@@ -167,23 +185,33 @@ impl WeightBalance {
         }
         check.done()?;
         let before = Load { name: "empty aircraft before".to_owned(), weight, arm };
-        Ok((before, removed.into_iter().chain(installed).collect(), limits))
+        Ok((before, loads, limits))
     }
 
-    /// The arm before: as given, or from the moment.
+    /// The arm before; from the moment where it is given, which must agree.
     fn arm(&self, check: &mut Check, weight: f64) -> f64 {
-        match (&self.arm, &self.moment) {
-            (Some(arm), None) => check.within("arm", arm, ARM),
-            (None, Some(moment)) => check.within("moment", moment, MOMENT) / AIRCRAFT.nearest(weight),
-            (Some(_), Some(_)) => {
-                check.refuse("moment", "stands beside an arm", "one of the two");
-                0.0
-            }
-            (None, None) => {
-                check.refuse("arm", "is missing", "`arm`, or `moment` instead");
-                0.0
-            }
+        let arm = check.within("arm", &self.arm, ARM);
+        let Some(moment) = check.maybe("moment", self.moment.as_ref(), MOMENT) else { return arm };
+        let exact = moment / AIRCRAFT.nearest(weight);
+        if (exact - arm).abs() > ROUNDED {
+            check.refuse("moment", "is not weight times arm", "what agrees with the arm to 0.1 in (2.5 mm)");
         }
+        exact
+    }
+
+    /// The items as loads: what is taken out weighs less than nothing.
+    fn loads(&self, check: &mut Check) -> Vec<Load> {
+        let items = self.items.iter().enumerate().map(|(at, item)| {
+            let length = item.name.chars().count();
+            if item.name.trim().is_empty() || length > NAME_LENGTH {
+                let accepted = format!("1 to {NAME_LENGTH} characters");
+                check.refuse(format!("items[{at}].name"), format!("has {length} characters"), accepted);
+            }
+            let weight = check.within(format!("items[{at}].weight"), &item.weight, ITEM);
+            let arm = check.within(format!("items[{at}].arm"), &item.arm, ARM);
+            Load { name: item.name.trim().to_owned(), weight: item.change.sign() * weight, arm }
+        });
+        items.collect()
     }
 
     fn cautions(&self, working: &mut Working, negligible: bool, limits: &Limits) {
@@ -205,24 +233,4 @@ impl WeightBalance {
             );
         }
     }
-}
-
-/// The items of a list as loads; `sign` is -1 for what is taken out.
-fn loads<const MAX: usize>(
-    check: &mut Check,
-    field: &str,
-    items: &List<Item, 0, MAX>,
-    sign: f64,
-) -> Vec<Load> {
-    let items = items.iter().enumerate().map(|(at, item)| {
-        let length = item.name.chars().count();
-        if item.name.trim().is_empty() || length > NAME_LENGTH {
-            let accepted = format!("1 to {NAME_LENGTH} characters");
-            check.refuse(format!("{field}[{at}].name"), format!("has {length} characters"), accepted);
-        }
-        let weight = check.within(format!("{field}[{at}].weight"), &item.weight, ITEM);
-        let arm = check.within(format!("{field}[{at}].arm"), &item.arm, ARM);
-        Load { name: item.name.trim().to_owned(), weight: sign * weight, arm }
-    });
-    items.collect()
 }

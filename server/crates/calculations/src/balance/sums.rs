@@ -37,7 +37,11 @@ impl Sums {
         let all = || std::iter::once(before).chain(items);
         let (weight, moment) = (all().map(|it| it.weight).sum::<f64>(), all().map(Load::moment).sum::<f64>());
         if weight <= 0.0 {
-            return Err(Refused::one("removed", "weighs as much as the aircraft", "items that weigh less"));
+            return Err(Refused::one(
+                "items",
+                "taken out weigh as much as the aircraft",
+                "items that weigh less",
+            ));
         }
         let value = working.value::<Weight>(weight);
         let numbers = sum(all().map(|it| working.text::<Weight>(it.weight)));

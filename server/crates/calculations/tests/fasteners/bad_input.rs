@@ -108,31 +108,31 @@ const CASES: [(&str, &str, &str); 36] = [
     ),
     ("galvanic", "fastener", r#"{ "fastener": "unobtainium", "stack": [{ "material": "2024-T3" }] }"#),
     ("inter-rivet", "thickness", r#"{ "thickness": "0", "pitch": "1" }"#),
-    ("weight-balance", "installed", r#"{ "weight": "500 kg", "arm": "1 m" }"#),
-    (
-        "weight-balance",
-        "arm",
-        r#"{ "weight": "500 kg", "removed": [{ "name": "radio", "weight": "2 kg", "arm": "1 m" }] }"#,
-    ),
+    ("weight-balance", "items", r#"{ "weight": "500 kg", "arm": "1 m", "items": [] }"#),
     (
         "weight-balance",
         "moment",
-        r#"{ "weight": "500 kg", "arm": "1 m", "moment": "500 kg m", "removed": [{ "name": "radio", "weight": "2 kg", "arm": "1 m" }] }"#,
+        r#"{ "weight": "500 kg", "arm": "1 m", "items": [{ "change": "removed", "name": "radio", "weight": "2 kg", "arm": "1 m" }], "moment": "600 kg m" }"#,
     ),
     (
         "weight-balance",
-        "removed[0].name",
-        r#"{ "weight": "500 kg", "arm": "1 m", "removed": [{ "name": " ", "weight": "2 kg", "arm": "1 m" }] }"#,
+        "items[0].name",
+        r#"{ "weight": "500 kg", "arm": "1 m", "items": [{ "change": "removed", "name": " ", "weight": "2 kg", "arm": "1 m" }] }"#,
     ),
     (
         "weight-balance",
-        "removed",
-        r#"{ "weight": "500 kg", "arm": "1 m", "removed": [{ "name": "wings", "weight": "500 kg", "arm": "1 m" }] }"#,
+        "items[0].change",
+        r#"{ "weight": "500 kg", "arm": "1 m", "items": [{ "name": "radio", "weight": "2 kg", "arm": "1 m" }] }"#,
+    ),
+    (
+        "weight-balance",
+        "items",
+        r#"{ "weight": "500 kg", "arm": "1 m", "items": [{ "change": "removed", "name": "wings", "weight": "500 kg", "arm": "1 m" }] }"#,
     ),
     (
         "weight-balance",
         "aft_limit",
-        r#"{ "weight": "500 kg", "arm": "1 m", "installed": [{ "name": "radio", "weight": "2 kg", "arm": "1 m" }], "forward_limit": "2 m", "aft_limit": "1 m" }"#,
+        r#"{ "weight": "500 kg", "arm": "1 m", "items": [{ "change": "removed", "name": "radio", "weight": "2 kg", "arm": "1 m" }], "forward_limit": "2 m", "aft_limit": "1 m" }"#,
     ),
 ];
 

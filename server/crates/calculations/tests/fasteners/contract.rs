@@ -5,6 +5,10 @@ use serde_json::{Value, json};
 use super::{calc, near, number};
 
 /// Kind, an input as it is promised, and the keys that its result must have.
+fn example(kind: &str) -> Value {
+    calculations::kind(kind).unwrap().example()
+}
+
 fn promised() -> Vec<(&'static str, Value, &'static str)> {
     vec![
         (
@@ -68,16 +72,8 @@ fn promised() -> Vec<(&'static str, Value, &'static str)> {
             json!({ "thickness": "0.032", "pitch": "1", "material": "2024-T3" }),
             "allowable_stress",
         ),
-        (
-            "weight-balance",
-            json!({ "weight": "500 kg", "arm": "300 mm", "removed": [{ "name": "radio", "weight": "2 kg", "arm": "900 mm" }] }),
-            "weight arm moment weight_change arm_change moment_change verdict",
-        ),
-        (
-            "joint-compare",
-            calculations::kind("joint-compare").unwrap().example(),
-            "as_found repaired ratios weaker",
-        ),
+        ("weight-balance", example("weight-balance"), "weight arm moment weight_change arm_change verdict"),
+        ("joint-compare", example("joint-compare"), "as_found repaired ratios weaker"),
     ]
 }
 

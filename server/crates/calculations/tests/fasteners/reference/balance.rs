@@ -7,8 +7,8 @@ use super::{Found, Row, found, holds};
 
 const KIND: &str = "weight-balance";
 
-fn of(weight: &str, arm: &str, installed: &Value) -> Value {
-    calc(KIND, &json!({ "weight": weight, "arm": arm, "installed": installed }))
+fn of(weight: &str, arm: &str, items: &Value) -> Value {
+    calc(KIND, &json!({ "weight": weight, "arm": arm, "items": items }))
 }
 
 pub fn balance(row: &Row) -> Vec<Found> {
@@ -18,11 +18,11 @@ pub fn balance(row: &Row) -> Vec<Found> {
             let result = calc(
                 KIND,
                 &json!({
-                    "weight": "1169 lb", "moment": "12391 lb in",
-                    "installed": [
-                        { "name": "oil", "weight": "17 lb", "arm": "-49 in" },
-                        { "name": "pilot", "weight": "170 lb", "arm": "16 in" },
-                        { "name": "fuel", "weight": "83 lb", "arm": "22 in" },
+                    "weight": "1169 lb", "arm": "10.6 in", "moment": "12391 lb in",
+                    "items": [
+                        { "change": "installed", "name": "oil", "weight": "17 lb", "arm": "-49 in" },
+                        { "change": "installed", "name": "pilot", "weight": "170 lb", "arm": "16 in" },
+                        { "change": "installed", "name": "fuel", "weight": "83 lb", "arm": "22 in" },
                     ],
                     "forward_limit": "8.5 in",
                 }),
@@ -36,7 +36,8 @@ pub fn balance(row: &Row) -> Vec<Found> {
             ]
         }
         "WB-REPAIR" => {
-            let added = json!([{ "name": "repair", "weight": "2.5 lb", "arm": "-20 in" }]);
+            let added =
+                json!([{ "change": "installed", "name": "repair", "weight": "2.5 lb", "arm": "-20 in" }]);
             let result = of("1169 lb", "10.6 in", &added);
             vec![found(KIND, number(&result, "/arm"), row.number(), 0.0005)]
         }
@@ -49,7 +50,7 @@ pub fn balance(row: &Row) -> Vec<Found> {
 
 fn negligible(aircraft: &str, just: &str, over: &str) -> Vec<Found> {
     let says = |weight: &str| {
-        let added = json!([{ "name": "item", "weight": weight, "arm": "10 in" }]);
+        let added = json!([{ "change": "installed", "name": "item", "weight": weight, "arm": "10 in" }]);
         of(aircraft, "10 in", &added)["negligible_weight"] == true
     };
     vec![holds(KIND, says(just)), holds(KIND, !says(over))]
