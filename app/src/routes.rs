@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use shared_types::ids::{JobId, JointId, LayupId, PhotoId, ShopId, StepId, StockId, WorksheetId};
+use shared_types::ids::{AircraftId, JobId, JointId, LayupId, PhotoId, ShopId, StepId, StockId, WorksheetId};
 
 /// Where in the app somebody is. `Display` writes the path.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -17,6 +17,10 @@ pub enum Route {
     Step(ShopId, JobId, StepId),
     /// Every change to it, who made it and when.
     History(ShopId, JobId),
+    /// Its maintenance-record entry.
+    Entry(ShopId, JobId),
+    /// Whether it is a major repair.
+    Screening(ShopId, JobId),
     /// The job's record, which also works without script.
     Record(ShopId, JobId),
     /// A new worksheet on a step.
@@ -47,6 +51,10 @@ pub enum Route {
     StockItem(ShopId, StockId),
     /// Reference data to look up.
     Catalogue,
+    /// An aircraft of a shop: its figures, its jobs, what is due on it.
+    Aircraft(ShopId, AircraftId),
+    /// What a shop's maintenance-record entries are made from.
+    EntryTemplates(ShopId),
     /// What this device has not yet sent.
     Sync,
     /// People, roles, devices, and the own account.
@@ -79,6 +87,8 @@ impl Route {
             ["jobs", shop, job] => ids(shop, job).map(|(shop, job)| Self::Job(shop, job)),
             ["record", shop, job] => ids(shop, job).map(|(shop, job)| Self::Record(shop, job)),
             ["jobs", shop, job, "history"] => ids(shop, job).map(|(shop, job)| Self::History(shop, job)),
+            ["jobs", shop, job, "entry"] => ids(shop, job).map(|(shop, job)| Self::Entry(shop, job)),
+            ["jobs", shop, job, "screening"] => ids(shop, job).map(|(shop, job)| Self::Screening(shop, job)),
             ["jobs", shop, job, "steps", step] => with(shop, job, step, Self::Step),
             ["jobs", shop, job, "steps", step, "weigh"] => with(shop, job, step, Self::Weigh),
             ["jobs", shop, job, "steps", step, "worksheet"] => with(shop, job, step, Self::NewWorksheet),
@@ -99,6 +109,8 @@ impl Route {
             ["stock"] => Some(Self::Stock),
             ["stock", "catalogue"] => Some(Self::Catalogue),
             ["stock", shop, item] => stock_item(shop, item),
+            ["aircraft", shop, id] => aircraft(shop, id),
+            ["team", shop, "entries"] => shop.parse().ok().map(Self::EntryTemplates),
             ["sync"] => Some(Self::Sync),
             ["team"] => Some(Self::Team),
             ["sign-in"] => Some(Self::SignIn),
@@ -122,6 +134,8 @@ impl Route {
             | Self::Step(shop, job, _)
             | Self::History(shop, job)
             | Self::Record(shop, job)
+            | Self::Entry(shop, job)
+            | Self::Screening(shop, job)
             | Self::NewWorksheet(shop, job, _)
             | Self::Weigh(shop, job, _)
             | Self::FillIn(shop, job, ..)
@@ -144,6 +158,8 @@ impl Route {
             Self::Step(shop, job, _)
             | Self::History(shop, job)
             | Self::Record(shop, job)
+            | Self::Entry(shop, job)
+            | Self::Screening(shop, job)
             | Self::Worksheet(shop, job, _)
             | Self::Layup(shop, job, _)
             | Self::Joint(shop, job, _) => Some(Self::Job(*shop, *job)),
@@ -156,6 +172,7 @@ impl Route {
             Self::Measure(shop, job, joint, _) => Some(Self::Joint(*shop, *job, *joint)),
             Self::InspectStep(..) => Some(Self::Inspect),
             Self::StockItem(..) | Self::Catalogue => Some(Self::Stock),
+            Self::Aircraft(..) | Self::EntryTemplates(_) => Some(Self::Team),
             _ => None,
         }
     }
@@ -170,6 +187,10 @@ impl Route {
             Self::Step(..) => "Step",
             Self::History(..) => "History",
             Self::Record(..) => "Record",
+            Self::Entry(..) => "Maintenance-record entry",
+            Self::Screening(..) => "Major or minor",
+            Self::Aircraft(..) => "Aircraft",
+            Self::EntryTemplates(_) => "Entry templates",
             Self::NewWorksheet(..) | Self::FillIn(..) | Self::Worksheet(..) | Self::Alter(..) => "Worksheet",
             Self::Weigh(..) => "Weigh resin in",
             Self::Joint(..) => "Joint",
@@ -197,6 +218,8 @@ impl fmt::Display for Route {
             Self::Step(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}"),
             Self::History(shop, job) => write!(f, "/jobs/{shop}/{job}/history"),
             Self::Record(shop, job) => write!(f, "/record/{shop}/{job}"),
+            Self::Entry(shop, job) => write!(f, "/jobs/{shop}/{job}/entry"),
+            Self::Screening(shop, job) => write!(f, "/jobs/{shop}/{job}/screening"),
             Self::Weigh(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/weigh"),
             Self::NewWorksheet(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/worksheet"),
             Self::FillIn(shop, job, step, kind, asking) => {
@@ -216,6 +239,8 @@ impl fmt::Display for Route {
             Self::Stock => f.write_str("/stock"),
             Self::StockItem(shop, item) => write!(f, "/stock/{shop}/{item}"),
             Self::Catalogue => f.write_str("/stock/catalogue"),
+            Self::Aircraft(shop, id) => write!(f, "/aircraft/{shop}/{id}"),
+            Self::EntryTemplates(shop) => write!(f, "/team/{shop}/entries"),
             Self::Sync => f.write_str("/sync"),
             Self::Team => f.write_str("/team"),
             Self::SignIn => f.write_str("/sign-in"),
@@ -231,6 +256,10 @@ fn ids(shop: &str, job: &str) -> Option<(ShopId, JobId)> {
 
 fn stock_item(shop: &str, item: &str) -> Option<Route> {
     Some(Route::StockItem(shop.parse().ok()?, item.parse().ok()?))
+}
+
+fn aircraft(shop: &str, id: &str) -> Option<Route> {
+    Some(Route::Aircraft(shop.parse().ok()?, id.parse().ok()?))
 }
 
 fn fill_in(shop: &str, job: &str, step: &str, kind: &str, asking: Asking) -> Option<Route> {
@@ -272,6 +301,10 @@ mod tests {
             Route::Step(shop, job, step),
             Route::History(shop, job),
             Route::Record(shop, job),
+            Route::Entry(shop, job),
+            Route::Screening(shop, job),
+            Route::Aircraft(shop, AircraftId(Uuid::from_u128(9))),
+            Route::EntryTemplates(shop),
             Route::NewWorksheet(shop, job, step),
             Route::Weigh(shop, job, step),
             Route::FillIn(shop, job, step, "rivet-length".to_owned(), Asking::InShort),

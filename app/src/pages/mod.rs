@@ -1,5 +1,6 @@
 //! One folder per screen: it reads signals, shows components, sends commands.
 
+pub mod closing;
 pub mod history;
 pub mod inspect;
 pub mod job;

@@ -15,6 +15,7 @@ use shared_types::ids::{JobId, LogId, ShopId};
 use shared_types::job::{JobState, Moment};
 
 use crate::clock;
+use crate::pages::closing::{Papers, Promises};
 use crate::pages::parts::also_entered::{AlsoEntered, side_by_side};
 use crate::pages::parts::countdowns::{Countdowns, running};
 use crate::pages::parts::photos::{Strip, take_in};
@@ -53,6 +54,8 @@ pub fn JobPage(shop: ShopId, job: JobId) -> impl IntoView {
                         <Discrepancy log state/>
                         <references::References log state/>
                         <close::Closing log state/>
+                        <Promises log state/>
+                        <Papers shop job state/>
                         <sign::Signatures log state/>
                         <LinkButton label="History" kind=ButtonKind::Quiet icon=Icon::Clock href=Route::History(shop, job).to_string()/>
                     </div>
