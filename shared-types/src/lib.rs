@@ -31,6 +31,7 @@ pub mod quantity;
 pub mod record_entry;
 pub mod review;
 pub mod rules;
+pub mod screening;
 pub mod shelf;
 pub mod shop;
 pub mod signature;

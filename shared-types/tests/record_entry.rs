@@ -38,8 +38,7 @@ fn day_of(_: UtcMillis) -> Day {
 
 /// The invented wing-tip fairing's attach flange, done and closed, not yet signed.
 fn closed() -> JobState {
-    let mut state = JobState::default();
-    state.job = entity(&JobPatch {
+    let job = entity(&JobPatch {
         title: Some("Re-glass the torn attach flange".into()),
         registration: Some("D-MXYZ".into()),
         aircraft_type: Some("two-seat microlight".into()),
@@ -49,6 +48,7 @@ fn closed() -> JobState {
         closed_at: Some(Some(MOMENT)),
         ..JobPatch::default()
     });
+    let mut state = JobState { job, ..JobState::default() };
     let reference = DataReferencePatch {
         document: Some("Repair scheme RS-12".into()),
         revision: Some("issue 2".into()),

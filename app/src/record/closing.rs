@@ -17,16 +17,17 @@ use crate::ui::{Badge, Section, Shape, Tone, VerdictBadge, quantity_text};
 pub const ENTRY_NOTE: &str =
     "As drafted in this job. What counts is the signed entry in the aircraft's own record.";
 
-/// Who decided between major and minor: `minor repair, decided by NAME, CERTIFICATE`.
+/// Who decided between major and minor: `Minor repair, decided by NAME, CERTIFICATE`.
 #[must_use]
 pub fn decided(screening: &Screening) -> String {
-    let extent = screening.extent.or_empty();
-    if extent == Extent::Open {
-        return "Nobody has decided.".to_owned();
-    }
+    let extent = match screening.extent.or_empty() {
+        Extent::Open => return "Nobody has decided.".to_owned(),
+        Extent::Minor => "Minor",
+        Extent::Major => "Major",
+    };
     let by = [screening.decided_by.or_empty().0, screening.certificate.or_empty().0];
     let by = by.into_iter().filter(|part| !part.trim().is_empty()).collect::<Vec<_>>().join(", ");
-    format!("{} repair, decided by {by}", extent.word())
+    format!("{extent} repair, decided by {by}")
 }
 
 /// A promise's end: `looked at on 2027-06-20: no cracks`, or that it is open.

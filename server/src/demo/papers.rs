@@ -6,6 +6,7 @@ use shared_types::body::On;
 use shared_types::closing::{EntryPatch, Extent, PromisePatch, Screened, ScreeningPatch};
 use shared_types::ids::{AircraftId, EntryId, PromiseId, ScreeningId, StepId};
 use shared_types::record_entry::{Facts, MAINTENANCE, draft};
+use shared_types::screening::QUESTIONS;
 use shared_types::shop::{AircraftFiguresPatch, ShopState};
 
 use super::deeds::JobStory;
@@ -49,12 +50,9 @@ pub fn weigh(job: &mut JobStory<'_>, step: StepId) -> Result<()> {
 
 /// Minor, by the lead's word; the entry; what is to be looked at again.
 pub fn write(job: &mut JobStory<'_>) -> Result<()> {
-    let answers = [
-        "Is a damaged place in stressed metal or plywood skin longer than 6 in (152 mm) in any direction? (App. A (b)(1)(xxii))",
-        "Does a skin get a seam it did not have, or is a sheet of skin spliced? (App. A (b)(1)(xxiii)-(xxiv))",
-    ];
+    let answers = QUESTIONS.map(|question| Screened { question: question.recorded().into(), yes: false });
     let set = ScreeningPatch {
-        answers: Some(answers.map(|question| Screened { question: question.into(), yes: false }).to_vec()),
+        answers: Some(answers.to_vec()),
         extent: Some(Extent::Minor),
         decided_by: Some("Shop lead".into()),
         certificate: Some("certificate as entered by the signer (invented) 0000".into()),

@@ -140,7 +140,7 @@ mod tests {
         let said = said(state);
         for words in [
             "Flange re-glassed.",
-            "minor repair, decided by I. Spector, mechanic certificate 0000042",
+            "Minor repair, decided by I. Spector, mechanic certificate 0000042",
             "The fairing carries no load.",
             "Is it done to a spar?",
             "at 850 airframe hours",

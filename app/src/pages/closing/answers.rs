@@ -4,8 +4,8 @@ use leptos::prelude::*;
 use shared_types::body::{Known, On};
 use shared_types::closing::{Screening, ScreeningPatch};
 use shared_types::ids::{LogId, ScreeningId};
+use shared_types::screening::{Outcome, QUESTIONS, Question, outcome};
 
-use super::questions::{Outcome, QUESTIONS, Question, outcome};
 use crate::store::use_store;
 use crate::ui::{Banner, Section, Tone};
 use crate::words::count;
@@ -72,7 +72,7 @@ fn Asked(
     view! {
         <li>
             <fieldset class="field">
-                <legend>{question.text}" "<span class="small muted">{question.paragraph}</span></legend>
+                <legend>{question.text}" "<span class="small muted nowrap">{question.paragraph}</span></legend>
                 <div class="choice">{option(false, "no")}{option(true, "yes, or in doubt")}</div>
             </fieldset>
         </li>

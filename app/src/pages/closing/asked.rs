@@ -72,7 +72,7 @@ fn Line(it: Asked) -> impl IntoView {
     view! {
         <li class="spread">
             <span class="grow">
-                <strong>{it.what}</strong>" "<span class="small muted">{it.paragraph}</span><br/>
+                <strong>{it.what}</strong>" "<span class="small muted nowrap">{it.paragraph}</span><br/>
                 <span class="small">{it.note}</span>
             </span>
             <Badge word shape tone/>

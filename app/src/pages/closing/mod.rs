@@ -10,7 +10,6 @@ mod form_337;
 mod label;
 mod papers;
 mod promises;
-mod questions;
 mod screening;
 mod templates;
 

@@ -1,9 +1,9 @@
-//! The questions of the screening, in our own words, each with its paragraph.
+//! Major or minor: the questions of the screening, in our own words, each with its paragraph.
 //!
 //! After 14 CFR Part 43 Appendix A (b)(1), major repairs of an airframe, and 14 CFR 1.1. Paragraphs (vii) and later
 //! are from memory: the rule in force is to be read.
 
-use shared_types::closing::{Screened, Screening};
+use crate::closing::{Screened, Screening};
 
 /// A question.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -122,12 +122,20 @@ pub fn outcome(screening: &Screening) -> Outcome {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::entry::preview::entity;
-    use shared_types::check::Checked as _;
-    use shared_types::closing::ScreeningPatch;
+    use crate::check::Checked as _;
+    use crate::closing::ScreeningPatch;
+    use crate::entity::Entity as _;
+    use crate::field::Mark;
+    use crate::ids::{Author, ChangeId, DeviceId};
+    use crate::stamp::Stamp;
 
     fn screening(answers: Vec<Screened>) -> Screening {
-        entity(&ScreeningPatch { answers: Some(answers), ..ScreeningPatch::default() })
+        let (device, change) = (DeviceId::default(), ChangeId::default());
+        let mark = Mark { stamp: Stamp::default(), device, change, author: Author::Server };
+        let mut screening = Screening::default();
+        let patch = ScreeningPatch { answers: Some(answers), ..ScreeningPatch::default() };
+        screening.apply(&patch, &mark, &[]);
+        screening
     }
 
     #[test]
