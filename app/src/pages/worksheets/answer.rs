@@ -103,7 +103,7 @@ impl Figure {
 }
 
 /// A quantity, a number or a word as text.
-fn spell(value: &Value) -> Option<String> {
+pub fn spell(value: &Value) -> Option<String> {
     if let Ok(quantity) = serde_json::from_value::<Quantity>(value.clone()) {
         return Some(quantity_text(&quantity));
     }
