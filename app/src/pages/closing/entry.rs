@@ -8,12 +8,13 @@ use shared_types::ids::{EntryId, EntryTemplateId, JobId, LogId, ShopId};
 use shared_types::record_entry::{INSPECTION, MAINTENANCE, TemplateFault, draft};
 
 use super::draft::Draft;
-use super::with_facts;
+use super::{sides, with_facts};
+use crate::pages::parts::also_entered::AlsoEntered;
 use crate::pages::parts::waiting::WhenHere;
 use crate::pages::parts::{JobSignal, job_line, of_job};
 use crate::routes::Route;
 use crate::store::{Store, use_store};
-use crate::ui::{Banner, Button, Icon, LinkButton, Plate, Section, Tone};
+use crate::ui::{Banner, Button, ButtonKind, Icon, LinkButton, Plate, Section, Tone};
 
 /// The page.
 #[component]
@@ -28,6 +29,7 @@ pub fn EntryPage(shop: ShopId, job: JobId) -> impl IntoView {
 fn Entries(log: LogId, state: JobSignal) -> impl IntoView {
     let all =
         of_job(state, |state| state.entries_in_use().map(|(id, it)| (id, it.clone())).collect::<Vec<_>>());
+    let contested = of_job(state, |state| sides("entry.v1", "the entry", state.entries_in_use()));
     let signed = of_job(state, |state| state.signatures.values().any(|it| !it.is_retired()));
     view! {
         <div class="stack entry-page">
@@ -44,6 +46,7 @@ fn Entries(log: LogId, state: JobSignal) -> impl IntoView {
                         <p>"The job is signed, this entry with it: altering it shows those signatures as overtaken."</p>
                     </Banner>
                 })}
+                <AlsoEntered log all=contested/>
             </div>
             <For each=move || all.get() key=|(id, it)| (*id, it.text.or_empty()) let:entry>
                 <Draft log state id=entry.0 it=entry.1/>
@@ -122,16 +125,18 @@ fn Begin(log: LogId, state: JobSignal, is_first: Signal<bool>) -> impl IntoView 
         if is_first.get() { "Build it from the job" } else { "Another entry" }.to_owned()
     });
     move || {
-        may_write(store, log).then(|| view! {
-            <Section title>
-                <div class="cluster">
-                    {templates(store, log.shop()).into_iter().map(|(label, made)| view! {
-                        <Button label icon=Icon::Note on_press=move |()| begin(made)/>
-                    }).collect_view()}
-                </div>
-                <LinkButton label="The shop's templates" kind=crate::ui::ButtonKind::Quiet icon=Icon::Settings
-                    href=Route::EntryTemplates(log.shop()).to_string()/>
-            </Section>
+        may_write(store, log).then(|| {
+            view! {
+                <Section title>
+                    <div class="cluster">
+                        {templates(store, log.shop()).into_iter().map(|(label, made)| view! {
+                            <Button label icon=Icon::Note on_press=move |()| begin(made)/>
+                        }).collect_view()}
+                    </div>
+                    <LinkButton label="The shop's templates" kind=ButtonKind::Quiet icon=Icon::Settings
+                        href=Route::EntryTemplates(log.shop()).to_string()/>
+                </Section>
+            }
         })
     }
 }

@@ -9,8 +9,10 @@ use shared_types::ids::{JobId, LogId, ScreeningId, ShopId, derived};
 
 use super::answers::Answers;
 use super::form_337::ForMajor;
+use super::sides;
 use crate::entry::form::{EntrySheet, Form};
 use crate::entry::{Subject, specs};
+use crate::pages::parts::also_entered::AlsoEntered;
 use crate::pages::parts::waiting::WhenHere;
 use crate::pages::parts::{JobSignal, job_line, of_job};
 use crate::store::use_store;
@@ -31,10 +33,13 @@ fn Screened(shop: ShopId, job: JobId, state: JobSignal) -> impl IntoView {
     let first = ScreeningId(derived(job.0, "screening"));
     let id = of_job(state, move |state| state.screening().map_or(first, |(id, _)| id));
     let now = of_job(state, |state| state.screening().map(|(_, it)| it.clone()).unwrap_or_default());
+    let contested =
+        of_job(state, |state| sides("screening.v1", "the decision", state.screening().into_iter()));
     let may = store.may(log, Known::Screening(On { id: first, set: ScreeningPatch::default() }));
     view! {
         <div class="stack">
             <Plate over=job_line(state) title="Major or minor repair?"/>
+            <AlsoEntered log all=contested/>
             <div class="halves">
                 <Answers log id=id.into() now may/>
                 <div class="stack">
