@@ -33,9 +33,8 @@ pub fn calculate(kind: &str, input: &str) -> String {
 #[wasm_bindgen]
 #[must_use]
 pub fn kinds() -> String {
-    let fasteners = calculations::fasteners::KINDS;
     let row = |kind: &calculations::Kind| {
-        let is_of = |kinds: &[Kind]| kinds.iter().any(|it| it.name == kind.name);
+        let is_of = |kinds: &[calculations::Kind]| kinds.iter().any(|it| it.name == kind.name);
         let group = match () {
             () if is_of(calculations::fasteners::KINDS) => "fasteners",
             () if is_of(calculations::balance::KINDS) => "balance",
