@@ -19,7 +19,13 @@ use crate::ui::{Button, ButtonKind, Choice, Icon, Section};
 
 /// A draft that its signer edits.
 #[component]
-pub fn Draft(log: LogId, state: JobSignal, id: EntryId, it: Entry) -> impl IntoView {
+pub fn Draft(
+    log: LogId,
+    state: JobSignal,
+    id: EntryId,
+    it: Entry,
+    printed: RwSignal<Option<EntryId>>,
+) -> impl IntoView {
     let store = use_store();
     let subject = Subject::altered("entry.v1", id, it.content());
     let form = Form::new(log, specs::ENTRY, subject, &format!("entry/{id}"));
@@ -76,7 +82,7 @@ pub fn Draft(log: LogId, state: JobSignal, id: EntryId, it: Entry) -> impl IntoV
                     <Button label="Copy the text" icon=Icon::Note on_press=move |()| copy(store, &text.read_untracked(), "Entry copied")/>
                 </Section>
             </div>
-            <Label text/>
+            <Label id text printed/>
         </div>
     }
 }

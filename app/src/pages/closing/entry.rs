@@ -30,6 +30,7 @@ fn Entries(log: LogId, state: JobSignal) -> impl IntoView {
     let all =
         of_job(state, |state| state.entries_in_use().map(|(id, it)| (id, it.clone())).collect::<Vec<_>>());
     let contested = of_job(state, |state| sides("entry.v1", "the entry", state.entries_in_use()));
+    let printed = RwSignal::new(None);
     let signed = of_job(state, |state| state.signatures.values().any(|it| !it.is_retired()));
     view! {
         <div class="stack entry-page">
@@ -49,7 +50,7 @@ fn Entries(log: LogId, state: JobSignal) -> impl IntoView {
                 <AlsoEntered log all=contested/>
             </div>
             <For each=move || all.get() key=|(id, it)| (*id, it.text.or_empty()) let:entry>
-                <Draft log state id=entry.0 it=entry.1/>
+                <Draft log state id=entry.0 it=entry.1 printed/>
             </For>
             <div class="no-print"><Begin log state is_first=Signal::derive(move || all.read().is_empty())/></div>
         </div>
