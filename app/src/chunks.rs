@@ -15,6 +15,7 @@ use wasm_split_helpers::{SplitLoaderError, wasm_split};
 use crate::page;
 use crate::pages::{
     access::AccessPage,
+    closing::{AircraftPage, EntryPage, ScreeningPage, TemplatesPage},
     cost::CostPage,
     history::HistoryPage,
     inspect::{InspectPage, InspectStepPage},
@@ -59,9 +60,15 @@ pub fn page(route: Route) -> Option<AnyView> {
         Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
         Route::SignIn | Route::Join | Route::OpenRecord => Some(fetched(entrance(route))),
         Route::Sync | Route::Team | Route::Access(..) => Some(fetched(people(route))),
-        Route::Job(..) | Route::History(..) | Route::Step(..) | Route::Inspect | Route::InspectStep(..) => {
-            Some(fetched(work(route)))
-        }
+        Route::Job(..)
+        | Route::History(..)
+        | Route::Step(..)
+        | Route::Inspect
+        | Route::InspectStep(..)
+        | Route::Entry(..)
+        | Route::Screening(..)
+        | Route::Aircraft(..)
+        | Route::EntryTemplates(_) => Some(fetched(work(route))),
         Route::Jobs | Route::Nowhere => None,
     }
 }
@@ -71,12 +78,16 @@ fn opening() -> Fetched {
     Ok(view! { <NewJobPage/> }.into_any())
 }
 
-/// A job's steps, for those who work on them and for those who inspect them.
+/// A job's steps, for those who work on them and for those who inspect them, and what closes the job.
 #[wasm_split(work, fallible)]
 fn work(route: Route) -> Fetched {
     Ok(match route {
         Route::Job(shop, job) => view! { <JobPage shop job/> }.into_any(),
         Route::History(shop, job) => view! { <HistoryPage shop job/> }.into_any(),
+        Route::Entry(shop, job) => view! { <EntryPage shop job/> }.into_any(),
+        Route::Screening(shop, job) => view! { <ScreeningPage shop job/> }.into_any(),
+        Route::Aircraft(shop, id) => view! { <AircraftPage shop id/> }.into_any(),
+        Route::EntryTemplates(shop) => view! { <TemplatesPage shop/> }.into_any(),
         Route::Step(shop, job, step) => view! { <StepPage shop job step/> }.into_any(),
         Route::Inspect => view! { <InspectPage/> }.into_any(),
         Route::InspectStep(shop, job, step) => view! { <InspectStepPage shop job step/> }.into_any(),

@@ -3,6 +3,7 @@
 //! [`view::RecordView`] knows no store: the server renders it without script
 //! from its own fold, the app renders it offline from the device's.
 
+pub mod closing;
 pub mod document;
 pub mod hours;
 pub mod joint;

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use shared_types::ids::{JobId, JointId, LayupId, PhotoId, ShopId, StepId, StockId, WorksheetId};
+use shared_types::ids::{AircraftId, JobId, JointId, LayupId, PhotoId, ShopId, StepId, StockId, WorksheetId};
 
 /// Where in the app somebody is. `Display` writes the path.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -17,6 +17,10 @@ pub enum Route {
     Step(ShopId, JobId, StepId),
     /// Every change to it, who made it and when.
     History(ShopId, JobId),
+    /// Its maintenance-record entry.
+    Entry(ShopId, JobId),
+    /// Whether it is a major repair.
+    Screening(ShopId, JobId),
     /// The job's record, which also works without script.
     Record(ShopId, JobId),
     /// Its time and cost.
@@ -53,6 +57,10 @@ pub enum Route {
     Catalogue,
     /// Searching by words, which are in the query.
     Search,
+    /// An aircraft of a shop: its figures, its jobs, what is due on it.
+    Aircraft(ShopId, AircraftId),
+    /// What a shop's maintenance-record entries are made from.
+    EntryTemplates(ShopId),
     /// What this device has not yet sent.
     Sync,
     /// People, roles, devices, and the own account.
@@ -89,6 +97,8 @@ impl Route {
             ["jobs", shop, job, "history"] => ids(shop, job).map(|(shop, job)| Self::History(shop, job)),
             ["jobs", shop, job, "cost"] => ids(shop, job).map(|(shop, job)| Self::Cost(shop, job)),
             ["jobs", shop, job, "access"] => ids(shop, job).map(|(shop, job)| Self::Access(shop, job)),
+            ["jobs", shop, job, "entry"] => ids(shop, job).map(|(shop, job)| Self::Entry(shop, job)),
+            ["jobs", shop, job, "screening"] => ids(shop, job).map(|(shop, job)| Self::Screening(shop, job)),
             ["jobs", shop, job, "steps", step] => with(shop, job, step, Self::Step),
             ["jobs", shop, job, "steps", step, "weigh"] => with(shop, job, step, Self::Weigh),
             ["jobs", shop, job, "steps", step, "worksheet"] => with(shop, job, step, Self::NewWorksheet),
@@ -110,6 +120,8 @@ impl Route {
             ["stock", "catalogue"] => Some(Self::Catalogue),
             ["stock", shop, item] => stock_item(shop, item),
             ["search"] => Some(Self::Search),
+            ["aircraft", shop, id] => aircraft(shop, id),
+            ["team", shop, "entries"] => shop.parse().ok().map(Self::EntryTemplates),
             ["sync"] => Some(Self::Sync),
             ["team"] => Some(Self::Team),
             ["sign-in"] => Some(Self::SignIn),
@@ -136,6 +148,8 @@ impl Route {
             | Self::Record(shop, job)
             | Self::Access(shop, job)
             | Self::Cost(shop, job)
+            | Self::Entry(shop, job)
+            | Self::Screening(shop, job)
             | Self::NewWorksheet(shop, job, _)
             | Self::Weigh(shop, job, _)
             | Self::FillIn(shop, job, ..)
@@ -160,6 +174,8 @@ impl Route {
             | Self::Record(shop, job)
             | Self::Access(shop, job)
             | Self::Cost(shop, job)
+            | Self::Entry(shop, job)
+            | Self::Screening(shop, job)
             | Self::Worksheet(shop, job, _)
             | Self::Layup(shop, job, _)
             | Self::Joint(shop, job, _) => Some(Self::Job(*shop, *job)),
@@ -172,6 +188,7 @@ impl Route {
             Self::Measure(shop, job, joint, _) => Some(Self::Joint(*shop, *job, *joint)),
             Self::InspectStep(..) => Some(Self::Inspect),
             Self::StockItem(..) | Self::Catalogue => Some(Self::Stock),
+            Self::Aircraft(..) | Self::EntryTemplates(_) => Some(Self::Team),
             _ => None,
         }
     }
@@ -188,6 +205,10 @@ impl Route {
             Self::Record(..) | Self::OpenRecord => "Record",
             Self::Access(..) => "Guests and links",
             Self::Cost(..) => "Time and cost",
+            Self::Entry(..) => "Maintenance-record entry",
+            Self::Screening(..) => "Major or minor",
+            Self::Aircraft(..) => "Aircraft",
+            Self::EntryTemplates(_) => "Entry templates",
             Self::NewWorksheet(..) | Self::FillIn(..) | Self::Worksheet(..) | Self::Alter(..) => "Worksheet",
             Self::Weigh(..) => "Weigh resin in",
             Self::Joint(..) => "Joint",
@@ -218,6 +239,8 @@ impl fmt::Display for Route {
             Self::Record(shop, job) => write!(f, "/record/{shop}/{job}"),
             Self::Cost(shop, job) => write!(f, "/jobs/{shop}/{job}/cost"),
             Self::Access(shop, job) => write!(f, "/jobs/{shop}/{job}/access"),
+            Self::Entry(shop, job) => write!(f, "/jobs/{shop}/{job}/entry"),
+            Self::Screening(shop, job) => write!(f, "/jobs/{shop}/{job}/screening"),
             Self::Weigh(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/weigh"),
             Self::NewWorksheet(shop, job, step) => write!(f, "/jobs/{shop}/{job}/steps/{step}/worksheet"),
             Self::FillIn(shop, job, step, kind, asking) => {
@@ -238,6 +261,8 @@ impl fmt::Display for Route {
             Self::StockItem(shop, item) => write!(f, "/stock/{shop}/{item}"),
             Self::Catalogue => f.write_str("/stock/catalogue"),
             Self::Search => f.write_str("/search"),
+            Self::Aircraft(shop, id) => write!(f, "/aircraft/{shop}/{id}"),
+            Self::EntryTemplates(shop) => write!(f, "/team/{shop}/entries"),
             Self::Sync => f.write_str("/sync"),
             Self::Team => f.write_str("/team"),
             Self::SignIn => f.write_str("/sign-in"),
@@ -254,6 +279,10 @@ fn ids(shop: &str, job: &str) -> Option<(ShopId, JobId)> {
 
 fn stock_item(shop: &str, item: &str) -> Option<Route> {
     Some(Route::StockItem(shop.parse().ok()?, item.parse().ok()?))
+}
+
+fn aircraft(shop: &str, id: &str) -> Option<Route> {
+    Some(Route::Aircraft(shop.parse().ok()?, id.parse().ok()?))
 }
 
 fn fill_in(shop: &str, job: &str, step: &str, kind: &str, asking: Asking) -> Option<Route> {
@@ -297,6 +326,10 @@ mod tests {
             Route::Record(shop, job),
             Route::Access(shop, job),
             Route::Cost(shop, job),
+            Route::Entry(shop, job),
+            Route::Screening(shop, job),
+            Route::Aircraft(shop, AircraftId(Uuid::from_u128(9))),
+            Route::EntryTemplates(shop),
             Route::NewWorksheet(shop, job, step),
             Route::Weigh(shop, job, step),
             Route::FillIn(shop, job, step, "rivet-length".to_owned(), Asking::InShort),

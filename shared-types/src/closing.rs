@@ -94,6 +94,22 @@ entity! {
     }
 }
 
+impl Promise {
+    /// When it is due: by a day, by hours, or both.
+    #[must_use]
+    pub fn when(&self) -> String {
+        when(self.due.or_empty(), self.due_hours.or_empty())
+    }
+}
+
+/// `by 2027-06-30, or at 850 airframe hours`.
+pub(crate) fn when(day: Option<Day>, hours: Option<f64>) -> String {
+    let day = day.map(|day| format!("by {day}"));
+    let hours = hours.map(|hours| format!("at {hours} airframe hours"));
+    let parts: Vec<_> = day.into_iter().chain(hours).collect();
+    if parts.is_empty() { "no date given".to_owned() } else { parts.join(", or ") }
+}
+
 impl JobState {
     /// The drafts of the maintenance-record entry, oldest first.
     pub fn entries_in_use(&self) -> impl Iterator<Item = (EntryId, &Entry)> {

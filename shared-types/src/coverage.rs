@@ -148,7 +148,13 @@ impl JobState {
     fn put_closing(&self, content: &mut BTreeMap<String, Value>) {
         put_all(content, "entry", self.entries.iter());
         put_all(content, "screening", self.screenings.iter());
-        put_all(content, "promise", self.promises.iter());
+        // That a promise was kept, years later, alters nothing of what was signed.
+        for (id, promise) in self.promises_in_use() {
+            let mut values = promise.content();
+            values.remove("kept_on");
+            values.remove("kept_note");
+            content.insert(format!("promise/{id}"), Value::Object(values));
+        }
     }
 
     fn put_recorded(&self, content: &mut BTreeMap<String, Value>, step: Option<StepId>) {

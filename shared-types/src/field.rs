@@ -22,9 +22,10 @@ use crate::stamp::Stamp;
 ///
 /// Marks are ordered by counted stamp, then device, then change: the same order everywhere.
 ///
-/// Written as the list of its four parts: a state holds thousands.
+/// Written as the list of its four parts, because a state holds thousands; read from their names too, as
+/// rows of before have them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(from = "(Stamp, DeviceId, ChangeId, Author)", into = "(Stamp, DeviceId, ChangeId, Author)")]
+#[serde(into = "(Stamp, DeviceId, ChangeId, Author)")]
 pub struct Mark {
     /// The stamp as it counts.
     pub stamp: Stamp,
@@ -34,12 +35,6 @@ pub struct Mark {
     pub change: ChangeId,
     /// The person, or the server.
     pub author: Author,
-}
-
-impl From<(Stamp, DeviceId, ChangeId, Author)> for Mark {
-    fn from((stamp, device, change, author): (Stamp, DeviceId, ChangeId, Author)) -> Self {
-        Self { stamp, device, change, author }
-    }
 }
 
 impl From<Mark> for (Stamp, DeviceId, ChangeId, Author) {
@@ -187,5 +182,37 @@ impl<T: Clone + PartialEq + Default> Field<T> {
     #[must_use]
     pub fn or_empty(&self) -> T {
         self.get().cloned().unwrap_or_default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    #[test]
+    fn a_row_of_before_is_read_as_one_of_now() {
+        let [device, change, author] = [
+            "01900000-0000-7000-8000-0000000000d1",
+            "01900000-0000-7000-8000-0000000000c1",
+            "01900000-0000-7000-8000-0000000000a1",
+        ];
+        let named = json!({ "stamp": [1, 0], "device": device, "change": change, "author": author });
+        let listed = json!([[1, 0], device, change, author]);
+        let mark: Mark = serde_json::from_value(named.clone()).unwrap();
+        assert_eq!(serde_json::from_value::<Mark>(listed.clone()).unwrap(), mark);
+        assert_eq!(json!(mark), listed);
+
+        let read = |field: Value| {
+            let mut fields = Fields::default();
+            fields.0.insert("text".to_owned(), field);
+            let mut text = Field::<String>::default();
+            text.read("text", Some(&mark), &mut fields).map(|()| text)
+        };
+        let before = read(json!({ "heads": [["ground down", named]] })).unwrap();
+        assert_eq!(read(json!(["ground down"])).unwrap(), before);
+        assert_eq!(before.get().map(String::as_str), Some("ground down"));
+        assert!(read(json!(["ground down", "and more"])).is_err());
     }
 }

@@ -194,6 +194,10 @@ measures! {
     Volume = "volume", VOLUME, None, "12 in3, 250 mL, 1 qt, 0.5 L", ("in3", "mL");
     /// A mass, in kilograms.
     Mass = "mass", MASS, None, "12 oz, 2.5 lb, 350 g, 1.2 kg", ("oz", "g");
+    /// What an aircraft or a part of it weighs, in kilograms.
+    Weight = "weight", MASS, None, "1169 lb, 2.5 lb, 8 oz, 530.2 kg, 250 g", ("lb", "kg");
+    /// A weight times its arm, in kilogram metres.
+    WeightMoment = "moment of a weight", WEIGHT_MOMENT, None, "12391 lb in, 142.8 kg m", ("lb in", "kg m");
     /// Mass per area of cloth or film, in kilograms per square metre.
     ArealMass = "areal mass", AREAL_MASS, None, "8.9 oz/yd2, 300 g/m2, 1.5 oz/ft2", ("oz/yd2", "g/m2");
     /// Mass per volume, in kilograms per cubic metre.

@@ -3,6 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::closing::when;
 use crate::coverage::{Difference, on};
 use crate::entity::Entity;
 use crate::ids::{AircraftId, DecisionId, FindingId, OfferId, PromiseId, StepId, StockId};
@@ -287,6 +288,21 @@ pub struct Due {
     pub day: Option<Day>,
     /// At how many airframe hours, in tenths: whole, so that rows can be compared.
     pub tenths: Option<u32>,
+}
+
+impl Due {
+    /// Is it due: its day has come, or the aircraft has the hours?
+    #[must_use]
+    pub fn is_due(&self, today: Day, hours: Option<f64>) -> bool {
+        self.day.is_some_and(|day| day <= today)
+            || self.tenths.zip(hours).is_some_and(|(due, now)| due <= tenths(now))
+    }
+
+    /// When it is due: `by 2027-06-30, or at 850 airframe hours`.
+    #[must_use]
+    pub fn when(&self) -> String {
+        when(self.day, self.tenths.map(|tenths| f64::from(tenths) / 10.0))
+    }
 }
 
 impl Worksheet {

@@ -32,6 +32,64 @@ pub const CLOSING: &[Spec] = &[hinted(
     "This goes into the record",
 )];
 
+/// A draft of the maintenance-record entry.
+pub const ENTRY: &[Spec] = &[hinted(
+    "text",
+    "The entry",
+    Typed::Text,
+    "What stands in brackets is a blank: fill it in or take it out",
+)];
+
+/// What the shop's entries are made from.
+pub const ENTRY_TEMPLATE: &[Spec] = &[
+    hinted("title", "Name of the template", Typed::Line, "Which authority, which kind of work"),
+    hinted("text", "Its text", Typed::Text, "Names in braces stand for the job's facts: {work}, {completed}"),
+];
+
+/// Who decided whether the repair is major, and why.
+pub const SCREENING: &[Spec] = &[
+    field(
+        "extent",
+        "The licensed person decided",
+        Typed::OneOf(&[("open", "nothing yet"), ("minor", "minor repair"), ("major", "major repair")]),
+    ),
+    hinted("decided_by", "Name of who decided", Typed::Line, "A licensed person"),
+    hinted("certificate", "Their certificate or licence", Typed::Line, "Kind and number"),
+    hinted("reason", "Why", Typed::Text, "This goes into the record"),
+];
+
+/// Something to be looked at again.
+pub const PROMISE: &[Spec] = &[
+    hinted("what", "What to look at", Typed::Line, "Flange edge for cracks, rivets for looseness"),
+    field("due", "By which day", Typed::Day),
+    hinted("due_hours", "At how many airframe hours", Typed::Number, "Total time, as the hour meter is read"),
+];
+
+/// That it was looked at.
+pub const KEPT: &[Spec] = &[
+    field("kept_on", "Looked at on", Typed::Day),
+    hinted("kept_note", "What was seen", Typed::Text, "This goes into the record"),
+];
+
+/// How an aircraft stands.
+pub const FIGURES: &[Spec] = &[
+    hinted("hours", "Airframe hours", Typed::Number, "Total time, as the hour meter is read"),
+    field("hours_on", "Read on", Typed::Day),
+    hinted("empty_weight", "Empty weight", Typed::Figures, "With its unit: 1169 lb, 530.2 kg"),
+    hinted("empty_arm", "Its centre of gravity", Typed::Figures, "From the datum, with its unit: 10.6 in"),
+    hinted("datum", "Datum", Typed::Line, "What arms are measured from"),
+    hinted(
+        "maximum_weight",
+        "Most empty weight",
+        Typed::Figures,
+        "As the type's data allow; empty: not given",
+    ),
+    hinted("forward_limit", "Foremost centre of gravity", Typed::Figures, "Of the empty aircraft"),
+    hinted("aft_limit", "Aftmost centre of gravity", Typed::Figures, "Of the empty aircraft"),
+    field("weighed_on", "Weighed or worked out on", Typed::Day),
+    hinted("source", "Where these figures come from", Typed::Line, "Weighing report, type's data"),
+];
+
 /// An aircraft of the shop.
 pub const AIRCRAFT: &[Spec] = &[
     hinted("registration", "Registration", Typed::Line, "Letters, digits and hyphens"),
@@ -346,6 +404,12 @@ mod tests {
             ("job.v1", JOB),
             ("job.v1", CLOSING),
             ("aircraft.v1", AIRCRAFT),
+            ("entry.v1", ENTRY),
+            ("entry-template.v1", ENTRY_TEMPLATE),
+            ("screening.v1", SCREENING),
+            ("promise.v1", PROMISE),
+            ("promise.v1", KEPT),
+            ("aircraft-figures.v1", FIGURES),
             ("data-reference.v1", DATA_REFERENCE),
             ("step.v1", STEP),
             ("step.v1", SKIP),

@@ -1,6 +1,7 @@
 //! One folder per screen: it reads signals, shows components, sends commands.
 
 pub mod access;
+pub mod closing;
 pub mod cost;
 pub mod history;
 pub mod inspect;

@@ -10,6 +10,7 @@ use shared_types::job::{Job, JobState, Photo};
 use shared_types::signature::Signature;
 use shared_types::time::{Day, UtcMillis};
 
+use super::closing::ClosingPapers;
 use super::hours::{self, HoursTable};
 use super::joint::Joints;
 use super::layup::Layups;
@@ -53,7 +54,7 @@ pub fn RecordView(state: Arc<JobState>, sources: RecordSources) -> impl IntoView
     let photos: Vec<_> = on(&state.photos, None).map(|(_, it)| it.clone()).collect();
     let digest = state.job_coverage().digest.to_string();
     let today = sources.today;
-    let (facts, closing) = (sources.clone(), sources.clone());
+    let (facts, closing, papers) = (sources.clone(), sources.clone(), sources.clone());
     let (shown, joints, layups) = (sources.clone(), sources.clone(), sources.clone());
     view! {
         <article class="record stack">
@@ -73,6 +74,7 @@ pub fn RecordView(state: Arc<JobState>, sources: RecordSources) -> impl IntoView
             <Layups state=state.clone() sources=layups/>
             <HoursTable rows=hours::rows(&state)/>
             <Totals state=state.clone()/>
+            <ClosingPapers state=state.clone() sources=papers/>
             <Closing state sources=closing/>
             <Section title="Cautions">
                 <ul class="cautions">{CAUTIONS.map(|text| view! { <li>{text}</li> }).collect_view()}</ul>

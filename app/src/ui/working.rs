@@ -8,7 +8,9 @@ use super::badge::VerdictBadge;
 /// A quantity as people read it: `0.2825 in`, `4`.
 #[must_use]
 pub fn quantity_text(quantity: &Quantity) -> String {
-    let number = shared_types::quantity::decimal(quantity.value, 4);
+    // Weights are added up: a rounded sum would not be the sum of what stands above it.
+    let digits = if matches!(&*quantity.unit, "lb" | "kg" | "lb in" | "kg m") { 6 } else { 4 };
+    let number = shared_types::quantity::decimal(quantity.value, digits);
     if quantity.unit.is_empty() || quantity.unit == "1" {
         number
     } else {

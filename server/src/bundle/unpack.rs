@@ -100,7 +100,8 @@ impl<R: Read> Reading<R> {
         let path = String::from_utf8_lossy(&path).into_owned();
         let content = self.content(&path, length)?;
         if content.came < length {
-            faults.push(format!("the file ends within {path}"));
+            // What should be the directory may be read as a file without a name.
+            faults.push(format!("the file ends within what begins at byte {begins}: {path:?}"));
             return Ok(Step::Over);
         }
         let framed = Framed { path: path.clone(), crc: content.crc, length, offset: begins };

@@ -2,7 +2,7 @@
 //! Part numbers are of the open standards; batches, tools and documents are invented.
 
 use serde_json::json;
-use shared_types::ids::{StepId, UserId};
+use shared_types::ids::{AircraftId, StepId, UserId};
 use shared_types::job::{HardwarePatch, JobPatch, MaterialKind, MaterialPatch, Moment, ToolUsePatch};
 use shared_types::time::{Day, UtcMillis};
 
@@ -76,9 +76,10 @@ fn day(text: &str) -> Option<Day> {
 }
 
 /// Tells the job.
-pub fn tell(job: &mut JobStory<'_>, mechanic: UserId) -> Result<()> {
+pub fn tell(job: &mut JobStory<'_>, mechanic: UserId, aircraft: AircraftId) -> Result<()> {
     job.open(JobPatch {
         title: Some("Re-glass the torn attach flange, left wing-tip fairing".into()),
+        aircraft: Some(Some(aircraft)),
         registration: Some("ZZ-FAY".into()),
         aircraft_type: Some("two-seater, metal wing (invented)".into()),
         aircraft_serial: Some("014".into()),

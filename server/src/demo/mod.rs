@@ -5,6 +5,7 @@
 mod deeds;
 mod flange;
 mod others;
+mod papers;
 mod people;
 mod photos;
 mod register;
@@ -50,16 +51,16 @@ pub async fn load(deps: &Deps) -> Result<()> {
     let people = people::enter(deps, shop).await?;
     let now = deps.clock.now();
     keep_photos(deps, shop).await?;
-    let shelf = tell_shop(deps, shop, &people, now.plus_minutes(-40 * DAY)).await?;
+    let (shelf, aircraft) = tell_shop(deps, shop, &people, now.plus_minutes(-40 * DAY)).await?;
     let mechanic = people.get(&Who::Mechanic).ok_or(Fault::NotFound)?.id;
 
     let mut job = Story::new(new_job(shop), &people, now.plus_minutes(-33 * DAY)).taking_from(&shelf);
-    others::closed(&mut job, &deps.keys, mechanic)?;
+    others::closed(&mut job, &deps.keys, mechanic, aircraft)?;
     take_in(deps, job, &people).await?;
 
     // The story takes a little over three days; its last deed was two or three hours ago.
     let mut job = Story::new(new_job(shop), &people, now.plus_minutes(-4_900)).taking_from(&shelf);
-    flange::tell(&mut job, mechanic)?;
+    flange::tell(&mut job, mechanic, aircraft)?;
     take_in(deps, job, &people).await?;
 
     let mut job = Story::new(new_job(shop), &people, now.plus_minutes(-25));
@@ -71,22 +72,26 @@ fn new_job(shop: ShopId) -> LogId {
     LogId::Job(shop, JobId(Uuid::now_v7()))
 }
 
+/// The shop's own log; its shelf, and the aircraft that most jobs are on.
 async fn tell_shop(
     deps: &Deps,
     shop: ShopId,
     people: &BTreeMap<Who, Person>,
     begin: UtcMillis,
-) -> Result<Shelf> {
+) -> Result<(Shelf, AircraftId)> {
     let mut story: Story<'_, ShopState> = Story::new(LogId::Shop(shop), people, begin);
-    for (registration, serial) in [("ZZ-FAY", "014"), ("ZZ-TWO", "022")] {
+    let aircraft = AircraftId(story.id());
+    let another = AircraftId(story.id());
+    for (id, registration, serial) in [(aircraft, "ZZ-FAY", "014"), (another, "ZZ-TWO", "022")] {
         let set = AircraftPatch {
             registration: Some(registration.into()),
             type_name: Some("two-seater, metal wing (invented)".into()),
             serial: Some(serial.into()),
             ..AircraftPatch::default()
         };
-        story.tell(Who::Lead, On { id: AircraftId(story.id()), set })?;
+        story.tell(Who::Lead, On { id, set })?;
     }
+    papers::figures(&mut story, aircraft)?;
     for (name, identifier, due) in [
         ("Vernier caliper", "T-07", Some("2027-03-31")),
         ("Contact thermometer", "T-11", Some("2026-12-15")),
@@ -101,7 +106,7 @@ async fn tell_shop(
         story.tell(Who::Lead, On { id: ToolId(story.id()), set })?;
     }
     let shelf = shelf::fill(&mut story)?;
-    take_in(deps, story, people).await.map(|()| shelf)
+    take_in(deps, story, people).await.map(|()| (shelf, aircraft))
 }
 
 async fn take_in<S: Folded + Default>(

@@ -1,17 +1,24 @@
 //! Two more jobs, so that a list is a list: one closed last month, one opened this morning.
 
-use shared_types::ids::UserId;
+use shared_types::ids::{AircraftId, UserId};
 use shared_types::job::{HardwarePatch, JobPatch, MaterialKind, MaterialPatch, Moment};
 
 use super::deeds::JobStory;
+use super::papers;
 use crate::auth::keyring::Keyring;
 use crate::fault::Result;
 
 /// The right-hand fairing: riveted, sealed, painted, signed, closed.
 #[expect(clippy::too_many_lines, reason = "a story, told from its begin to its end")]
-pub fn closed(job: &mut JobStory<'_>, server: &Keyring, mechanic: UserId) -> Result<()> {
+pub fn closed(
+    job: &mut JobStory<'_>,
+    server: &Keyring,
+    mechanic: UserId,
+    aircraft: AircraftId,
+) -> Result<()> {
     job.open(JobPatch {
         title: Some("Re-fit the right wing-tip fairing".into()),
+        aircraft: Some(Some(aircraft)),
         registration: Some("ZZ-FAY".into()),
         aircraft_type: Some("two-seater, metal wing (invented)".into()),
         aircraft_serial: Some("014".into()),
@@ -82,11 +89,13 @@ pub fn closed(job: &mut JobStory<'_>, server: &Keyring, mechanic: UserId) -> Res
     job.photo(Some(steps[2]), Moment::During, "primer-after.jpg")?;
     job.wait(180);
     job.photo(Some(steps[2]), Moment::After, "paint-after.jpg")?;
+    papers::weigh(job, steps[2])?;
     job.finish(steps[2], time)?;
     job.wait(30);
     job.close(
         "Six rivets replaced, seam sealed, seam painted. Look at the seam again at the next 50 hours.",
     )?;
+    papers::write(job)?;
     job.approve(
         server,
         "Shop lead",

@@ -11,7 +11,7 @@ use super::{Record, in_use, in_utc, joined};
 
 pub fn blocks(record: &Record<'_>) -> Vec<Block> {
     let state = record.state;
-    let mut blocks = vec![Block::Heading(2, "Closing, and what is to be re-checked".to_owned())];
+    let mut blocks = vec![Block::Heading(2, "Closing".to_owned())];
     let statement = state.job.closing_statement.or_empty();
     if statement.is_empty() {
         blocks.push(Block::Text(vec![Span::plain("No closing statement was written.")]));

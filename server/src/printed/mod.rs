@@ -9,6 +9,7 @@ mod front;
 mod joint;
 mod layup;
 mod lists;
+mod papers;
 mod step;
 
 use std::collections::BTreeMap;
@@ -60,6 +61,7 @@ pub fn document(sources: &Sources) -> Result<Document> {
     blocks.extend(joint::blocks(&record));
     blocks.extend(layup::blocks(&record));
     blocks.extend(lists::blocks(&record));
+    blocks.extend(papers::blocks(&record));
     blocks.extend(closing::blocks(&record));
     blocks.extend(appendix::blocks(&record));
     let title = record.state.job.title.or_empty();

@@ -30,6 +30,10 @@ fn any_bit_that_is_turned_is_found_and_named() {
     println!("FLIP_SEED={seed}");
     let mut numbers = Numbers(seed);
     let mut altered = bundle;
+    // By its first four bytes, the directory is told from a file.
+    let directory = regions.last().unwrap().bytes.start;
+    let mut turns: Vec<(usize, u8)> =
+        (directory..directory + 4).flat_map(|byte| (0..8).map(move |bit| (byte, 1_u8 << bit))).collect();
     for flip in 0..FLIPS {
         // Every second one anywhere, the others in each part of the file alike, so that headers get their share.
         let region = &regions[numbers.below(regions.len())];
@@ -38,7 +42,9 @@ fn any_bit_that_is_turned_is_found_and_named() {
         } else {
             region.bytes.start + numbers.below(region.bytes.len())
         };
-        let bit = 1_u8 << numbers.below(8);
+        turns.push((byte, 1_u8 << numbers.below(8)));
+    }
+    for (byte, bit) in turns {
         altered[byte] ^= bit;
         let region = regions.iter().find(|region| region.bytes.contains(&byte)).unwrap();
         let report = verify(&altered[..]).unwrap();

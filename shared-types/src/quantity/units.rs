@@ -131,6 +131,13 @@ pub(super) const MASS: &[Unit] = &[
     unit("oz", OUNCE, &["ounce", "ounces"]),
 ];
 
+pub(super) const WEIGHT_MOMENT: &[Unit] = &[
+    unit("kg m", 1.0, &["kgm", "kg·m", "kg*m"]),
+    unit("kg mm", 1e-3, &["kg·mm", "kg*mm"]),
+    unit("lb in", POUND * INCH, &["in lb", "lb·in", "lb-in", "in-lb", "lb*in"]),
+    unit("lb ft", POUND * FOOT, &["ft lb", "lb·ft", "lb-ft", "ft-lb", "lb*ft"]),
+];
+
 pub(super) const AREAL_MASS: &[Unit] = &[
     unit("kg/m2", 1.0, &["kg/m²"]),
     unit("g/m2", 1e-3, &["g/m²", "gsm"]),

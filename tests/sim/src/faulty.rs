@@ -12,10 +12,11 @@ use shared_types::ids::{Author, DeviceId, JobId, LogId, ShopId, UploadId, UserId
 use shared_types::time::UtcMillis;
 use sqlx::{AssertSqlSafe, SqlitePool};
 use storage::{
-    AccountStore, Appended, ArchiveStore, Batch, CountersignStore, Device, Family, GuestStore, Invitation,
-    InvitationId, JobMember, LogStore, Member, NewInvitation, NewUpload, NewUser, Notices, OwnChanges, Photo,
-    PhotoRef, Question, RecordLink, RecordLinkId, Refusal, Result, Rotation, ServerIdentity, Session,
-    SessionStore, ShopStore, Snapshot, SnapshotStore, Storage, StoreError, Upload, UploadStore, User,
+    AccountStore, Appended, ArchiveStore, Batch, CountersignStore, Device, Family, Found, GuestStore,
+    Invitation, InvitationId, JobMember, LogStore, Member, NewInvitation, NewUpload, NewUser, Notices,
+    OwnChanges, Photo, PhotoRef, Question, Reach, RecordLink, RecordLinkId, Refusal, Result, Rotation,
+    SearchStore, ServerIdentity, Session, SessionStore, ShopStore, Snapshot, SnapshotStore, Storage,
+    StoreError, Upload, UploadStore, User, Wanted,
 };
 use tokio::io::AsyncWrite;
 use tokio::sync::Notify;
@@ -252,6 +253,12 @@ pass_on! { GuestStore:
     ;
     write add_record_link(link: RecordLink) -> ();
     write revoke_record_link(shop: ShopId, job: JobId, id: RecordLinkId, at: UtcMillis) -> ();
+    ;
+}
+
+pass_on! { SearchStore:
+    read search(shop: ShopId, reach: &Reach, wanted: &Wanted, limit: usize) -> Vec<Found>;
+    ;
     ;
 }
 

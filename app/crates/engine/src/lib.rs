@@ -33,9 +33,13 @@ pub fn calculate(kind: &str, input: &str) -> String {
 #[wasm_bindgen]
 #[must_use]
 pub fn kinds() -> String {
-    let fasteners = calculations::fasteners::KINDS;
     let row = |kind: &calculations::Kind| {
-        let group = if fasteners.iter().any(|it| it.name == kind.name) { "fasteners" } else { "laminates" };
+        let is_of = |kinds: &[calculations::Kind]| kinds.iter().any(|it| it.name == kind.name);
+        let group = match () {
+            () if is_of(calculations::fasteners::KINDS) => "fasteners",
+            () if is_of(calculations::balance::KINDS) => "balance",
+            () => "laminates",
+        };
         json!({ "kind": kind.name, "about": kind.about, "group": group })
     };
     Value::Array(calculations::kinds().map(row).collect()).to_string()

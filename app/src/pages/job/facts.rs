@@ -12,8 +12,9 @@ use crate::clock;
 use crate::entry::form::EntrySheet;
 use crate::entry::{Subject, specs};
 use crate::pages::parts::{JobSignal, of_job};
+use crate::routes::Route;
 use crate::store::{Store, use_store};
-use crate::ui::{Button, ButtonKind, Icon, JobBadge, Plate};
+use crate::ui::{Button, ButtonKind, Icon, JobBadge, LinkButton, Plate};
 
 /// What the plate says.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -82,6 +83,7 @@ pub fn Facts(log: LogId, state: JobSignal) -> impl IntoView {
     let store = use_store();
     let shown = of_job(state, move |state| Shown::of(store, log, state));
     let open = RwSignal::new(false);
+    let aircraft = of_job(state, |state| state.job.aircraft.or_empty());
     let subject = move |()| {
         let content =
             state.with_untracked(|state| state.here().map(|state| state.job.content()).unwrap_or_default());
@@ -96,10 +98,15 @@ pub fn Facts(log: LogId, state: JobSignal) -> impl IntoView {
             <dl class="facts">
                 {move || shown.get().facts.into_iter().map(|(name, fact)| view! { <dt>{name}</dt><dd>{fact}</dd> }).collect_view()}
             </dl>
-            {may_work(store, log).then(|| view! {
-                <div class="cluster plate-foot">
+            <div class="cluster plate-foot">
+                {may_work(store, log).then(|| view! {
                     <Button label="Edit the facts" kind=ButtonKind::Quiet icon=Icon::Edit on_press=move |()| open.set(true)/>
-                </div>
+                })}
+                {move || aircraft.get().map(|id| view! {
+                    <LinkButton label="The aircraft" kind=ButtonKind::Quiet icon=Icon::ChevronRight href=Route::Aircraft(log.shop(), id).to_string()/>
+                })}
+            </div>
+            {may_work(store, log).then(|| view! {
                 <EntrySheet title="The job's facts" open log specs=specs::JOB subject draft="job" done="Job's facts saved"/>
             })}
         </Plate>

@@ -16,6 +16,7 @@ use shared_types::job::{JobState, Moment};
 use shared_types::shop::Role;
 
 use crate::clock;
+use crate::pages::closing::{Papers, Promises};
 use crate::pages::parts::also_entered::{AlsoEntered, side_by_side};
 use crate::pages::parts::countdowns::{Countdowns, running};
 use crate::pages::parts::photos::{Strip, take_in};
@@ -54,6 +55,8 @@ pub fn JobPage(shop: ShopId, job: JobId) -> impl IntoView {
                         <Discrepancy log state/>
                         <references::References log state/>
                         <close::Closing log state/>
+                        <Promises log state/>
+                        <Papers shop job state/>
                         <sign::Signatures log state/>
                         {move || store.roles_in(log).contains(&Role::Lead).then(|| view! {
                             <LinkButton label="Guests and links" kind=ButtonKind::Quiet icon=Icon::Link href=Route::Access(shop, job).to_string()/>

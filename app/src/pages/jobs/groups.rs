@@ -11,6 +11,8 @@ pub enum Group {
     Returned,
     /// A step waits for an inspector.
     Waiting,
+    /// Closed, and something is due to be looked at again.
+    Due,
     /// Work goes on.
     Open,
     /// Closed.
@@ -26,6 +28,7 @@ impl Group {
         match self {
             Self::Returned => "Returned to the mechanic",
             Self::Waiting => "Waiting for inspection",
+            Self::Due => "Due to be looked at again",
             Self::Open => "Open",
             Self::Done => "Done",
             Self::Retired => "Taken out of use",
@@ -38,12 +41,13 @@ impl Group {
         matches!(self, Self::Done | Self::Retired)
     }
 
-    fn of(row: &JobRow) -> Self {
+    fn of(row: &JobRow, is_due: &dyn Fn(&JobRow) -> bool) -> Self {
         match row.summary.status {
             _ if row.summary.retired => Self::Retired,
             JobStatus::Returned => Self::Returned,
             JobStatus::Waiting => Self::Waiting,
             JobStatus::Open => Self::Open,
+            JobStatus::Done if is_due(row) => Self::Due,
             JobStatus::Done => Self::Done,
         }
     }
@@ -51,18 +55,19 @@ impl Group {
 
 /// The rows that a search finds, by group, latest opened first. Groups without rows are left out.
 #[must_use]
-pub fn grouped(rows: &[JobRow], search: &str) -> Vec<(Group, Vec<JobRow>)> {
+pub fn grouped(rows: &[JobRow], search: &str, is_due: &dyn Fn(&JobRow) -> bool) -> Vec<(Group, Vec<JobRow>)> {
     let words: Vec<_> = search.split_whitespace().map(str::to_lowercase).collect();
     let mut found: Vec<_> = rows.iter().filter(|row| finds(row, &words)).collect();
-    sorted::by_key(&mut found, |row| (Group::of(row), std::cmp::Reverse(row.summary.opened)));
-    let groups = found.chunk_by(|a, b| Group::of(a) == Group::of(b));
-    groups.map(|rows| (Group::of(rows[0]), rows.iter().map(|row| (*row).clone()).collect())).collect()
+    let of = |row: &JobRow| Group::of(row, is_due);
+    sorted::by_key(&mut found, |row| (of(row), std::cmp::Reverse(row.summary.opened)));
+    let groups = found.chunk_by(|a, b| of(a) == of(b));
+    groups.map(|rows| (of(rows[0]), rows.iter().map(|row| (*row).clone()).collect())).collect()
 }
 
 /// The jobs that hold all the words, wherever they stand.
 #[must_use]
 pub fn found_here(rows: &[JobRow], search: &str) -> Vec<JobRow> {
-    grouped(rows, search).into_iter().flat_map(|(_, rows)| rows).collect()
+    grouped(rows, search, &|_| false).into_iter().flat_map(|(_, rows)| rows).collect()
 }
 
 /// Does every word occur somewhere? A registration is found with or without its hyphens.
@@ -128,13 +133,16 @@ mod tests {
             row("new", JobStatus::Open, 2),
             row("back", JobStatus::Returned, 1),
             row("closed", JobStatus::Done, 3),
+            row("look again", JobStatus::Done, 3),
             retired,
         ];
-        let groups = grouped(&rows, "");
+        let groups =
+            grouped(&rows, "", &|row| row.summary.title == "look again" || row.summary.title == "new");
         assert_eq!(
             titles(&groups),
             [
                 (Group::Returned, vec!["back"]),
+                (Group::Due, vec!["look again"]),
                 (Group::Open, vec!["new", "old"]),
                 (Group::Done, vec!["closed"]),
                 (Group::Retired, vec!["gone"]),
@@ -148,7 +156,7 @@ mod tests {
         for (search, found) in
             [("FLANGE tip", 1), ("dmxyz", 2), ("d-mxyz crack", 1), ("flange crack", 0), ("  ", 2)]
         {
-            let groups = grouped(&rows, search);
+            let groups = grouped(&rows, search, &|_| false);
             assert_eq!(groups.iter().map(|(_, rows)| rows.len()).sum::<usize>(), found, "{search}");
         }
     }

@@ -80,7 +80,8 @@ type Found = Memo<Arc<Vec<(Group, Vec<JobRow>)>>>;
 fn found(store: Store, search: RwSignal<String>) -> Found {
     Memo::new(move |_| {
         let rows = store.rows().get();
-        let rows = rows.here().map(|rows| grouped(rows, &search.read()));
+        let is_due = |row: &JobRow| row::due(store, row).is_some();
+        let rows = rows.here().map(|rows| grouped(rows, &search.read(), &is_due));
         Arc::new(rows.unwrap_or_default())
     })
 }

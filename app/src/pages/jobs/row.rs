@@ -3,12 +3,21 @@
 use device::JobRow;
 use leptos::prelude::*;
 use shared_types::ids::JobId;
-use shared_types::status::JobStatus;
+use shared_types::status::{Due, JobStatus};
 
+use crate::clock;
 use crate::routes::Route;
-use crate::store::use_store;
+use crate::store::{Store, use_store};
 use crate::ui::{Glyph, Icon, JobBadge};
 use crate::words;
+
+/// What of a job is due to be looked at again, by the day and by the aircraft's hours.
+pub fn due(store: Store, row: &JobRow) -> Option<Due> {
+    let hours = row.summary.aircraft.filter(|_| row.summary.due.iter().any(|it| it.tenths.is_some()));
+    let hours = hours.and_then(|id| store.shop(row.shop).read().figures.get(&id)?.hours.or_empty());
+    let today = clock::today();
+    row.summary.due.iter().find(|it| it.is_due(today, hours)).cloned()
+}
 
 /// A job as a card.
 #[component]
@@ -16,6 +25,8 @@ pub fn Card(row: JobRow) -> AnyView {
     let store = use_store();
     let href = Route::Job(row.shop, row.job).to_string();
     let it = row.summary.clone();
+    let due = due(store, &row);
+    let when = due.as_ref().map(Due::when);
     let unsent = words::unsent(row.unsent_changes, row.unsent_photos, 0);
     let shop = store.me().with(|me| {
         let shops = me.as_ref().map(|me| &me.shops).filter(|shops| shops.len() > 1)?;
@@ -33,6 +44,7 @@ pub fn Card(row: JobRow) -> AnyView {
                 </span>
                 <strong class="job-title">{or(&it.title, &or(&it.part, "a job without a title"))}</strong>
                 <Progress row=row.clone()/>
+                {due.map(|it| view! { <span class="only-here small"><Glyph icon=Icon::Clock/>"Look again: " {it.what} ", " {when}</span> })}
                 {(!unsent.is_empty()).then(|| view! {
                     <span class="only-here small"><Glyph icon=Icon::Phone/>{unsent} " only on this device"</span>
                 })}

@@ -16,6 +16,7 @@ use crate::differences::item_name;
 use crate::entry::{Subject, specs};
 use crate::store::use_store;
 use crate::ui::{Banner, Button, Icon, Tone};
+use crate::words::count;
 
 /// A field in which people entered different values at the same time.
 #[derive(Clone, Debug, PartialEq)]
@@ -144,6 +145,7 @@ fn words(field: &str, value: &Value) -> String {
         Value::Number(number) if field.ends_with("_at") => {
             number.as_i64().map_or_else(|| number.to_string(), |millis| clock::moment(UtcMillis(millis)))
         }
+        Value::Array(list) => count(list.len(), "answer", "answers"),
         other => other.to_string(),
     }
 }

@@ -1,6 +1,7 @@
 //! People, roles, devices, and the own account.
 
 mod account;
+mod aircraft;
 mod devices;
 mod invite;
 mod invite_sheet;
@@ -13,6 +14,7 @@ use crate::routes::Route;
 use crate::store::use_store;
 use crate::ui::{EmptyState, Icon, LinkButton, Plate};
 use account::Account;
+use aircraft::AircraftOfShop;
 use devices::Devices;
 use invite::Invitations;
 pub use invite::OpenInvitations;
@@ -42,6 +44,8 @@ pub fn TeamPage() -> impl IntoView {
                         <Plate over="Shop" title=name/>
                         <Members shop/>
                         <Invitations shop/>
+                        <AircraftOfShop shop/>
+                        <LinkButton label="Entry templates" icon=Icon::Note href=Route::EntryTemplates(shop).to_string()/>
                     }
                 }).collect_view()}
                 <LinkButton label="See the stock" icon=Icon::Package href=Route::Stock.to_string()/>

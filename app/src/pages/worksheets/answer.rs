@@ -103,7 +103,7 @@ impl Figure {
 }
 
 /// A quantity, a number or a word as text.
-fn spell(value: &Value) -> Option<String> {
+pub fn spell(value: &Value) -> Option<String> {
     if let Ok(quantity) = serde_json::from_value::<Quantity>(value.clone()) {
         return Some(quantity_text(&quantity));
     }
@@ -119,10 +119,10 @@ fn spell(value: &Value) -> Option<String> {
     }
 }
 
-/// `go-up` is read as two words; a part number stays as it is written.
+/// `go-up` and `fibre_tension` are read as two words; a part number stays as it is written.
 fn plain_words(text: &str) -> String {
-    let is_word = text.chars().all(|letter| letter.is_ascii_lowercase() || letter == '-');
-    if is_word { text.replace('-', " ") } else { text.to_owned() }
+    let is_word = text.chars().all(|letter| letter.is_ascii_lowercase() || matches!(letter, '-' | '_'));
+    if is_word { text.replace(['-', '_'], " ") } else { text.to_owned() }
 }
 
 #[cfg(test)]

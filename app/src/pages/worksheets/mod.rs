@@ -8,6 +8,7 @@ mod answer;
 mod form;
 mod forms;
 mod general;
+mod keep;
 mod page;
 mod row;
 

@@ -15,6 +15,7 @@ use super::answer::{Answered, AnsweredGenerally};
 use super::form::{Filled, FormFields, FormPreview};
 use super::forms::{FORMS, Form, form};
 use super::general::{AllKinds, GeneralPage, Place, label};
+use super::keep::KeepFigures;
 use crate::engine::{Preview, use_engine};
 use crate::pages::job::may_work;
 use crate::pages::parts::template::Templates;
@@ -167,6 +168,7 @@ fn Sheet(shop: ShopId, job: JobId, id: WorksheetId, state: JobState) -> impl Int
             <LinkButton label=to icon=Icon::Back href=back.to_string()/>
             <Plate over=name title=it.it.title.or_empty().0/>
             <Outcome answer=state.answer_to(id).cloned() sheet=it.it.clone()/>
+            <KeepFigures shop state=state.clone() id/>
             <Templates kind=kind.clone() input=it.it.input.or_empty()/>
             <Section title="What was asked"><Asked input=it.it.input.or_empty()/>{alter}</Section>
         </div>

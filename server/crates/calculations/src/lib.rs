@@ -1,4 +1,4 @@
-//! The engines: fastener, joint and laminate worksheets as pure functions from
+//! The engines: fastener, joint, laminate and balance worksheets as pure functions from
 //! JSON to JSON. No I/O, no clock, no state; the same bits natively and in wasm.
 //!
 //! [`calculate`] looks the kind up in one table, reads the input strictly, lets
@@ -12,6 +12,7 @@
 //! # Ok::<(), calculations::CalcError>(())
 //! ```
 
+pub mod balance;
 pub mod catalogue;
 pub mod drawing;
 pub mod fasteners;
@@ -30,7 +31,7 @@ pub use kind::{Calculation, Kind};
 pub const ENGINE: &str = concat!("faying-calculations ", env!("CARGO_PKG_VERSION"));
 
 /// The table of kinds: what this engine can work out.
-const TABLE: [&[Kind]; 2] = [fasteners::KINDS, laminates::KINDS];
+const TABLE: [&[Kind]; 3] = [fasteners::KINDS, laminates::KINDS, balance::KINDS];
 
 /// Why there is no result.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]

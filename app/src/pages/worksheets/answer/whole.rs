@@ -4,6 +4,7 @@
 
 use leptos::prelude::*;
 use serde_json::{Map, Value};
+use shared_types::sorted;
 use shared_types::worksheet::{Quantity, Verdict};
 
 use super::{Figure, spell};
@@ -14,6 +15,8 @@ use crate::words;
 const LEFT_TO_OTHERS: [&str; 2] = ["template", "units"];
 /// Rows of numbers longer than this are drawn in a plot, or worked with elsewhere.
 const NUMBERS_MOST: usize = 12;
+/// What is longer than this in a table is a sentence.
+const WORDS_FROM: usize = 40;
 /// Digits of a bare number in a table.
 const DIGITS: u8 = 4;
 
@@ -24,6 +27,8 @@ pub enum Part {
     Facts(Vec<(String, String)>),
     /// Columns, and rows below them.
     Table(Vec<String>, Vec<Vec<String>>),
+    /// Bare numbers in rows.
+    Numbers(Vec<Vec<String>>),
     /// Sentences.
     List(Vec<String>),
     /// A picture.
@@ -32,13 +37,27 @@ pub enum Part {
     Group(Vec<(String, Part)>),
 }
 
-/// The parts of a result, each under its name.
+/// The parts of a result, each under its name: pictures first, bare numbers last.
 #[must_use]
 pub fn parts(outputs: &Map<String, Value>) -> Vec<(String, Part)> {
     let others = outputs.iter().filter(|(key, _)| !LEFT_TO_OTHERS.contains(&key.as_str()));
     // Figures stand large above.
     let parts = others.filter(|(_, value)| Figure::of(value).is_none());
-    parts.filter_map(|(key, value)| Some((named(key), part(value)?))).collect()
+    let mut parts: Vec<_> = parts.filter_map(|(key, value)| Some((named(key), part(value)?))).collect();
+    sorted::by_key(&mut parts, |(_, part)| part.place());
+    parts
+}
+
+impl Part {
+    fn place(&self) -> u8 {
+        match self {
+            Self::Drawing(_) => 0,
+            Self::Group(parts) => parts.iter().map(|(_, part)| part.place()).min().unwrap_or(1),
+            Self::List(_) => 1,
+            Self::Facts(_) | Self::Table(..) => 2,
+            Self::Numbers(_) => 3,
+        }
+    }
 }
 
 fn part(value: &Value) -> Option<Part> {
@@ -59,6 +78,11 @@ fn of_fields(fields: &Map<String, Value>) -> Option<Part> {
             None => inner.extend(part(value).map(|part| (named(key), part))),
         }
     }
+    if facts.is_empty()
+        && let Some(table) = of_alike(&inner)
+    {
+        return Some(table);
+    }
     match (facts.is_empty(), inner.is_empty()) {
         (true, true) => None,
         (false, true) => Some(Part::Facts(facts)),
@@ -71,15 +95,37 @@ fn of_fields(fields: &Map<String, Value>) -> Option<Part> {
     }
 }
 
+/// Groups of the same figures stand below each other, one to a row.
+fn of_alike(parts: &[(String, Part)]) -> Option<Part> {
+    let facts = |part: &Part| match part {
+        Part::Facts(facts) => Some(facts.clone()),
+        _ => None,
+    };
+    let first = facts(&parts.first()?.1)?;
+    let columns: Vec<String> = first.into_iter().map(|(name, _)| name).collect();
+    let mut rows = Vec::new();
+    for (name, part) in parts {
+        let facts = facts(part)?;
+        if parts.len() < 2 || !facts.iter().map(|(name, _)| name).eq(&columns) {
+            return None;
+        }
+        rows.push(
+            std::iter::once(words::capital(name)).chain(facts.into_iter().map(|(_, fact)| fact)).collect(),
+        );
+    }
+    Some(Part::Table(std::iter::once(String::new()).chain(columns).collect(), rows))
+}
+
 fn of_many(all: &[Value]) -> Option<Part> {
     match all.first()? {
         Value::String(_) => {
-            Some(Part::List(all.iter().filter_map(Value::as_str).map(words::capital).collect()))
+            let texts = all.iter().filter_map(Value::as_str);
+            Some(Part::List(texts.map(|text| words::capital(&text.replace('_', " "))).collect()))
         }
-        Value::Number(_) if all.len() <= NUMBERS_MOST => Some(Part::Table(Vec::new(), vec![cells(all)])),
+        Value::Number(_) if all.len() <= NUMBERS_MOST => Some(Part::Numbers(vec![cells(all)])),
         Value::Array(row) if row.len() <= NUMBERS_MOST && row.iter().all(Value::is_number) => {
             let rows = all.iter().filter_map(Value::as_array);
-            Some(Part::Table(Vec::new(), rows.map(|row| cells(row)).collect()))
+            Some(Part::Numbers(rows.map(|row| cells(row)).collect()))
         }
         Value::Object(first) if first.contains_key("unit") => Some(Part::Table(Vec::new(), vec![cells(all)])),
         Value::Object(_) => of_rows(all),
@@ -169,20 +215,31 @@ pub fn named(key: &str) -> String {
     name.map_or_else(|| key.replace('_', " "), |(_, name)| (*name).to_owned())
 }
 
-/// The parts, each under its name.
+/// The parts, each under its name; bare numbers are for whoever asks.
 #[component]
 pub fn Whole(parts: Vec<(String, Part)>) -> impl IntoView {
-    parts.into_iter().map(|(name, part)| shown(name, part)).collect_view()
+    let (numbers, others): (Vec<_>, Vec<_>) =
+        parts.into_iter().partition(|(_, part)| matches!(part, Part::Numbers(_)));
+    view! {
+        {all(others)}
+        {(!numbers.is_empty()).then(|| view! {
+            <details class="more">
+                <summary>"Matrices and lists of numbers"</summary>
+                <div class="stack">{all(numbers)}</div>
+            </details>
+        })}
+    }
+}
+
+fn all(parts: Vec<(String, Part)>) -> Vec<AnyView> {
+    parts.into_iter().map(|(name, part)| shown(name, part)).collect()
 }
 
 fn shown(name: String, part: Part) -> AnyView {
     let label = words::capital(&name);
     let body = match part {
         Part::Drawing(svg) => view! { <Drawing svg label=label.clone()/> }.into_any(),
-        Part::List(all) => {
-            view! { <ul>{all.into_iter().map(|it| view! { <li>{it}</li> }).collect_view()}</ul> }
-                .into_any()
-        }
+        Part::List(all) => all.into_iter().map(|it| view! { <p>{it}</p> }).collect_view().into_any(),
         Part::Facts(facts) => view! {
             <dl class="facts">
                 {facts.into_iter().map(|(name, fact)| view! { <dt>{name}</dt><dd class="figures">{fact}</dd> }).collect_view()}
@@ -190,7 +247,8 @@ fn shown(name: String, part: Part) -> AnyView {
         }
         .into_any(),
         Part::Table(columns, rows) => view! { <Table label=label.clone() columns rows/> }.into_any(),
-        Part::Group(parts) => view! { <Whole parts/> }.into_any(),
+        Part::Numbers(rows) => view! { <Table label=label.clone() columns=Vec::new() rows/> }.into_any(),
+        Part::Group(parts) => all(parts).into_any(),
     };
     view! {
         <div class="stack stack--tight">
@@ -207,7 +265,11 @@ fn Table(label: String, columns: Vec<String>, rows: Vec<Vec<String>>) -> impl In
         view! { <thead><tr>{columns.into_iter().map(|it| view! { <th scope="col">{it}</th> }).collect_view()}</tr></thead> }
     });
     let row = |row: Vec<String>| {
-        view! { <tr>{row.into_iter().map(|it| view! { <td class="figures">{it}</td> }).collect_view()}</tr> }
+        let cell = |it: String| {
+            let said = it.chars().count() > WORDS_FROM;
+            view! { <td class=if said { "said" } else { "figures" }>{it}</td> }
+        };
+        view! { <tr>{row.into_iter().map(cell).collect_view()}</tr> }
     };
     view! {
         <div class="table cut-table" role="group" tabindex="0" aria-label=label><table>
@@ -234,7 +296,8 @@ mod tests {
             "grip": { "value": 0.1, "unit": "in" },
             "ratios": { "EA_x": { "value": 0.97, "unit": "1" }, "note": null },
             "plots": { "stress": svg },
-            "says": ["it will curl"],
+            "says": ["it_will curl"],
+            "strength": { "x_shear": { "parent": 137, "repair": 120 }, "y_shear": { "parent": 9, "repair": 8 } },
             "A": [[1.0, 2e-14], [0.5, 3e-5]],
             "points": { "tau": (0..40).collect::<Vec<_>>() },
             "template": { "svg": svg },
@@ -242,12 +305,13 @@ mod tests {
                 { "verdict": "outside", "goal": "sand", "reached": true, "remaining": null, "range": [{ "value": 1.0, "unit": "h" }, { "value": 2.0, "unit": "h" }] },
             ],
         }));
+        let texts = |all: &[&str]| all.iter().map(|it| (*it).to_owned()).collect::<Vec<_>>();
         let table = |columns: &[&str], rows: &[&[&str]]| {
-            let texts = |all: &[&str]| all.iter().map(|it| (*it).to_owned()).collect();
             Part::Table(texts(columns), rows.iter().map(|row| texts(row)).collect())
         };
         let expected = [
-            ("A", table(&[], &[&["1", "0"], &["0.5", "3.000e-5"]])),
+            ("plots", Part::Group(vec![("stress".to_owned(), Part::Drawing(svg.to_owned()))])),
+            ("says", Part::List(vec!["It will curl".to_owned()])),
             (
                 "goals",
                 table(
@@ -255,9 +319,12 @@ mod tests {
                     &[&["sand", "1 h to 2 h", "yes", "✗ outside"]],
                 ),
             ),
-            ("plots", Part::Group(vec![("stress".to_owned(), Part::Drawing(svg.to_owned()))])),
             ("ratios", Part::Facts(vec![("EA x".to_owned(), "0.97".to_owned())])),
-            ("says", Part::List(vec!["It will curl".to_owned()])),
+            (
+                "strength",
+                table(&["", "parent", "repair"], &[&["X shear", "137", "120"], &["Y shear", "9", "8"]]),
+            ),
+            ("A", Part::Numbers(vec![texts(&["1", "0"]), texts(&["0.5", "3.000e-5"])])),
         ];
         assert_eq!(found, expected.map(|(name, part)| (name.to_owned(), part)));
     }

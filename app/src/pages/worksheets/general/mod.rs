@@ -1,6 +1,7 @@
 //! Any kind of worksheet: its form is made of the engine's own schema, so that every kind has one.
 
 mod asked;
+mod begun;
 mod filled;
 mod view;
 
@@ -17,6 +18,8 @@ use shared_types::worksheet::{BadInput, WorksheetKind};
 
 pub use self::asked::label;
 use self::asked::{Field, Node};
+use self::begun::Begun;
+pub use self::begun::WEIGHT_BALANCE;
 use self::filled::Filled;
 use self::view::GroupFields;
 use super::answer::AnsweredGenerally;
@@ -24,7 +27,7 @@ use super::form::{WorkedOutHere, may_be_saved};
 use crate::engine::{self, Preview, use_engine};
 use crate::routes::{Asking, Route};
 use crate::store::use_store;
-use crate::ui::{Button, ButtonKind, EmptyState, Icon, LinkButton, Plate, Skeleton, TextField};
+use crate::ui::{Banner, Button, ButtonKind, EmptyState, Icon, LinkButton, Plate, Skeleton, TextField};
 
 /// What is known of a kind's form.
 #[derive(Clone)]
@@ -61,6 +64,7 @@ pub fn GeneralForm(
         // The view may be gone by now.
         asked.try_set(fields.map_or(Asked::NotHere, |fields| Asked::Here(fields.into())));
     });
+    let begun = begun::use_begun(place, &kind, altered.is_none());
     move || {
         match asked.get() {
         Asked::Fetching => view! { <Skeleton lines=4/> }.into_any(),
@@ -71,7 +75,7 @@ pub fn GeneralForm(
         }
         .into_any(),
         Asked::Here(fields) => {
-            view! { <Form place kind=kind.clone() fields altered=altered.clone()/> }.into_any()
+            view! { <Form place kind=kind.clone() fields altered=altered.clone() begun=begun.get()/> }.into_any()
         }
     }
     }
@@ -83,10 +87,14 @@ fn Form(
     kind: String,
     fields: Arc<[Field]>,
     altered: Option<(WorksheetId, Worksheet)>,
+    /// What a new one begins with.
+    begun: Option<Begun>,
 ) -> impl IntoView {
     let store = use_store();
     let engine = use_engine();
     let before = altered.as_ref().map(|(_, sheet)| sheet.input.or_empty());
+    let (begun, said) = begun.map(|it| (it.input, it.said)).unzip();
+    let before = before.or(begun);
     let filled = Filled::group(&fields, before.as_ref());
     let title = RwSignal::new(altered.as_ref().map(|(_, it)| it.title.or_empty().0).unwrap_or_default());
     let (read, node) = (filled.clone(), Node::Group(fields.to_vec()));
@@ -120,6 +128,7 @@ fn Form(
     view! {
         <div class="columns">
             <form class="stack" novalidate on:submit=move |event| { event.prevent_default(); save.run(()); }>
+                {said.map(|said| view! { <Banner><p>{said}</p></Banner> })}
                 <TextField label="For what" value=title hint="For example: holes 7 to 12, second row."/>
                 <GroupFields fields filled=all path=Signal::stored(String::new()) refusals/>
                 <div class="action-bar">
@@ -168,6 +177,7 @@ pub fn AllKinds(place: Place) -> impl IntoView {
         Some(kinds) => view! {
             {group(&kinds, "fasteners", "All worksheets for fasteners and joints")}
             {group(&kinds, "laminates", "All worksheets for laminates, resin and finish")}
+            {group(&kinds, "balance", "Weight and balance")}
         }
         .into_any(),
     }

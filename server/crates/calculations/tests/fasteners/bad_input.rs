@@ -5,7 +5,7 @@ use serde_json::json;
 use super::refused_fields;
 
 /// A kind, a field that must be named, and an input that is bad there.
-const CASES: [(&str, &str, &str); 30] = [
+const CASES: [(&str, &str, &str); 36] = [
     ("part-number", "part_number", r#"{ "part_number": "MS20471AD4-5" }"#),
     ("part-number", "alloy", r#"{ "part_number": "MS20470AD4-5", "alloy": "A" }"#),
     ("part-number", "alloy", r#"{}"#),
@@ -108,6 +108,32 @@ const CASES: [(&str, &str, &str); 30] = [
     ),
     ("galvanic", "fastener", r#"{ "fastener": "unobtainium", "stack": [{ "material": "2024-T3" }] }"#),
     ("inter-rivet", "thickness", r#"{ "thickness": "0", "pitch": "1" }"#),
+    ("weight-balance", "items", r#"{ "weight": "500 kg", "arm": "1 m", "items": [] }"#),
+    (
+        "weight-balance",
+        "moment",
+        r#"{ "weight": "500 kg", "arm": "1 m", "items": [{ "change": "removed", "name": "radio", "weight": "2 kg", "arm": "1 m" }], "moment": "600 kg m" }"#,
+    ),
+    (
+        "weight-balance",
+        "items[0].name",
+        r#"{ "weight": "500 kg", "arm": "1 m", "items": [{ "change": "removed", "name": " ", "weight": "2 kg", "arm": "1 m" }] }"#,
+    ),
+    (
+        "weight-balance",
+        "items[0].change",
+        r#"{ "weight": "500 kg", "arm": "1 m", "items": [{ "name": "radio", "weight": "2 kg", "arm": "1 m" }] }"#,
+    ),
+    (
+        "weight-balance",
+        "items",
+        r#"{ "weight": "500 kg", "arm": "1 m", "items": [{ "change": "removed", "name": "wings", "weight": "500 kg", "arm": "1 m" }] }"#,
+    ),
+    (
+        "weight-balance",
+        "aft_limit",
+        r#"{ "weight": "500 kg", "arm": "1 m", "items": [{ "change": "removed", "name": "radio", "weight": "2 kg", "arm": "1 m" }], "forward_limit": "2 m", "aft_limit": "1 m" }"#,
+    ),
 ];
 
 #[test]

@@ -5,6 +5,10 @@ use serde_json::{Value, json};
 use super::{calc, near, number};
 
 /// Kind, an input as it is promised, and the keys that its result must have.
+fn example(kind: &str) -> Value {
+    calculations::kind(kind).unwrap().example()
+}
+
 fn promised() -> Vec<(&'static str, Value, &'static str)> {
     vec![
         (
@@ -68,11 +72,8 @@ fn promised() -> Vec<(&'static str, Value, &'static str)> {
             json!({ "thickness": "0.032", "pitch": "1", "material": "2024-T3" }),
             "allowable_stress",
         ),
-        (
-            "joint-compare",
-            calculations::kind("joint-compare").unwrap().example(),
-            "as_found repaired ratios weaker",
-        ),
+        ("weight-balance", example("weight-balance"), "weight arm moment weight_change arm_change verdict"),
+        ("joint-compare", example("joint-compare"), "as_found repaired ratios weaker"),
     ]
 }
 

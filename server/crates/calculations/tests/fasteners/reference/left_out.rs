@@ -3,7 +3,9 @@
 /// The start of the rows' ids, and why no kind computes them.
 pub const LEFT_OUT: &[(&str, &str)] = &[
     ("REC-", "what a record must hold, not a number: the record's own tests"),
-    ("WB-", "no worksheet for weight and balance"),
+    ("WB-NEG-CG", "the mean aerodynamic chord is in no worksheet's input"),
+    ("WB-METO", "which fuel a loading check takes: no worksheet loads an aircraft"),
+    ("WB-FORM-", "from readings on scales to an arm: no worksheet weighs an aircraft"),
     ("BLIND-", "no worksheet for blind rivets"),
     ("HOLE-BLIND-", "no worksheet for blind rivets"),
     ("REP-POP", "no worksheet for blind rivets"),

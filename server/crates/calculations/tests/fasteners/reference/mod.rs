@@ -1,6 +1,7 @@
 //! Every row of `tests/reference/fasteners.csv` (values with their sources) against the kinds, or
 //! the reason why no kind works it out. What it found stands in `tests/reference/fasteners.md`.
 
+mod balance;
 mod holes;
 mod left_out;
 mod rivets;
@@ -143,6 +144,7 @@ fn check(row: &Row) -> Vec<Found> {
         "DEW" => shop::dew_point(row),
         "COV" => shop::coverage(row),
         "MIX" => shop::mix(row),
+        "WB" => balance::balance(row),
         "GFR" => shop::laminate_repair(row),
         _ => panic!("no check for {row:?}"),
     }
