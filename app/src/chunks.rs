@@ -46,20 +46,21 @@ type Fetched = Result<AnyView, SplitLoaderError>;
 pub fn page(route: Route) -> Option<AnyView> {
     match route {
         Route::NewJob => Some(fetched(opening())),
-        Route::NewWorksheet(..) | Route::FillIn(..) | Route::Worksheet(..) | Route::Alter(..) => {
-            Some(fetched(worksheets(route)))
-        }
-        Route::Joint(..)
+        Route::NewWorksheet(..)
+        | Route::FillIn(..)
+        | Route::Worksheet(..)
+        | Route::Alter(..)
+        | Route::Joint(..)
         | Route::Layup(..)
         | Route::CutList(..)
         | Route::Weigh(..)
         | Route::Record(..)
         | Route::Cost(..) => Some(fetched(part(route))),
         Route::Measure(..) => Some(fetched(measuring(route))),
-        Route::Search => Some(fetched(searching())),
-        Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
-        Route::SignIn | Route::Join | Route::OpenRecord => Some(fetched(entrance(route))),
-        Route::Sync | Route::Team | Route::Access(..) => Some(fetched(people(route))),
+        Route::Search | Route::Stock | Route::StockItem(..) | Route::Catalogue => Some(fetched(shelf(route))),
+        Route::SignIn | Route::Join | Route::OpenRecord | Route::Sync | Route::Team | Route::Access(..) => {
+            Some(fetched(people(route)))
+        }
         Route::Job(..)
         | Route::History(..)
         | Route::Step(..)
@@ -120,8 +121,10 @@ fn job_outline(shop: ShopId, job: JobId, current: Signal<Option<StepId>>) -> Fet
     Ok(view! { <JobOutline shop job current/> }.into_any())
 }
 
-#[wasm_split(worksheets, fallible)]
-fn worksheets(route: Route) -> Fetched {
+/// The part's joints and layups, the resin for them, worksheets, and the record that shows them all: they
+/// share so much that chunks of their own would leave it in the first load.
+#[wasm_split(part, fallible)]
+fn part(route: Route) -> Fetched {
     Ok(match route {
         Route::NewWorksheet(shop, job, step) => view! { <NewWorksheetPage shop job step/> }.into_any(),
         Route::FillIn(shop, job, step, kind, asking) => {
@@ -129,15 +132,6 @@ fn worksheets(route: Route) -> Fetched {
         }
         Route::Alter(shop, job, sheet) => view! { <AlterWorksheetPage shop job id=sheet/> }.into_any(),
         Route::Worksheet(shop, job, worksheet) => view! { <WorksheetPage shop job worksheet/> }.into_any(),
-        _ => ().into_any(),
-    })
-}
-
-/// The part's joints and layups, the resin for them, and the record that shows them all: they share so
-/// much that chunks of their own would leave it in the first load.
-#[wasm_split(part, fallible)]
-fn part(route: Route) -> Fetched {
-    Ok(match route {
         Route::Joint(shop, job, joint) => view! { <JointPage shop job joint/> }.into_any(),
         Route::Layup(shop, job, layup) => view! { <LayupPage shop job layup/> }.into_any(),
         Route::CutList(shop, job, layup) => view! { <CutListPage shop job layup/> }.into_any(),
@@ -156,14 +150,10 @@ fn measuring(route: Route) -> Fetched {
     })
 }
 
-#[wasm_split(searching, fallible)]
-fn searching() -> Fetched {
-    Ok(view! { <SearchPage/> }.into_any())
-}
-
 #[wasm_split(shelf, fallible)]
 fn shelf(route: Route) -> Fetched {
     Ok(match route {
+        Route::Search => view! { <SearchPage/> }.into_any(),
         Route::Stock => view! { <StockPage/> }.into_any(),
         Route::StockItem(shop, id) => view! { <ItemPage shop id/> }.into_any(),
         Route::Catalogue => view! { <CataloguePage/> }.into_any(),
@@ -171,19 +161,13 @@ fn shelf(route: Route) -> Fetched {
     })
 }
 
-#[wasm_split(entrance, fallible)]
-fn entrance(route: Route) -> Fetched {
+/// Who somebody is, and whom they work with.
+#[wasm_split(people, fallible)]
+fn people(route: Route) -> Fetched {
     Ok(match route {
         Route::SignIn => view! { <SignInPage/> }.into_any(),
         Route::Join => view! { <JoinPage/> }.into_any(),
         Route::OpenRecord => view! { <OpenRecordPage/> }.into_any(),
-        _ => ().into_any(),
-    })
-}
-
-#[wasm_split(people, fallible)]
-fn people(route: Route) -> Fetched {
-    Ok(match route {
         Route::Sync => view! { <SyncPage/> }.into_any(),
         Route::Team => view! { <TeamPage/> }.into_any(),
         Route::Access(shop, job) => view! { <AccessPage shop job/> }.into_any(),

@@ -42,6 +42,12 @@ export const screens = [
   { name: "weigh-clock", show: weighClock },
   { name: "history", show: history },
   { name: "cost", show: cost },
+  { name: "job-closed", show: closed },
+  { name: "entry", show: (page) => paper(page, "1 entry") },
+  { name: "screening", show: (page) => paper(page, "Major or minor?") },
+  { name: "promise", show: promise },
+  { name: "aircraft", show: aircraft },
+  { name: "aircraft-figures", show: aircraftFigures },
   { name: "record", show: record },
   at("inspect", "/inspect"),
   { name: "inspect-step", show: inspectStep },
@@ -56,7 +62,14 @@ export const screens = [
 ];
 
 /** What only who leads the shop sees. */
-export const screensOfLead = [at("team-of-lead", "/team"), { name: "access", show: access }, { name: "access-link", show: accessLink }, { name: "closing", show: closing }];
+export const screensOfLead = [
+  at("team-of-lead", "/team"),
+  { name: "access", show: access },
+  { name: "access-link", show: accessLink },
+  { name: "closing", show: closing },
+  { name: "entry-templates", show: entryTemplates },
+  { name: "entry-template", show: entryTemplate },
+];
 
 /** A form and an answered worksheet of every kind, in a job that is opened for them. */
 export async function screensOfKinds(url, login) {
@@ -109,6 +122,55 @@ async function job(page) {
   await page.locator("main a[href*='/jobs/']", { hasText: FLANGE }).first().click();
   await page.waitForURL("**/jobs/*/*");
   await settled(page);
+}
+
+/** The job that is closed: its group is folded away. */
+async function closed(page) {
+  await go(page, "/jobs");
+  await page.getByText("Done", { exact: true }).click();
+  await page.locator("main a[href*='/jobs/']", { hasText: "Re-fit the right wing-tip fairing" }).first().click();
+  await page.waitForURL("**/jobs/*/*");
+  await settled(page);
+}
+
+async function paper(page, link) {
+  await closed(page);
+  await page.getByRole("link", { name: link }).click();
+  await page.waitForURL("**/jobs/*/*/*");
+  await settled(page);
+}
+
+async function promise(page) {
+  await closed(page);
+  await page.getByRole("button", { name: "Edit promise" }).first().click();
+  await page.locator("dialog[open]").waitFor();
+}
+
+async function aircraft(page) {
+  await closed(page);
+  await page.getByRole("link", { name: "The aircraft" }).click();
+  await page.waitForURL("**/aircraft/*/*");
+  await settled(page);
+}
+
+async function aircraftFigures(page) {
+  await aircraft(page);
+  await page.getByRole("button", { name: "Edit", exact: true }).click();
+  await page.locator("dialog[open]").waitFor();
+}
+
+async function entryTemplates(page) {
+  await go(page, "/team");
+  await page.getByRole("link", { name: "Entry templates" }).click();
+  await page.waitForURL("**/team/*/entries");
+  await settled(page);
+}
+
+async function entryTemplate(page) {
+  await entryTemplates(page);
+  await page.getByRole("button", { name: "Add" }).click();
+  await page.locator("dialog[open]").waitFor();
+  await page.getByRole("button", { name: "Begin with the app's own text" }).click();
 }
 
 async function step(page, title) {
