@@ -141,16 +141,30 @@ fn add_folder(files: &mut Files, name: &str, bundle: Bundle) -> String {
     folder
 }
 
-/// All style sheets as one, in the order of their file names.
+/// All style sheets as one, in the order of their file names, without what is said to their readers.
 fn sheet(styles: &Path) -> Result<Vec<u8>> {
-    let mut sheet = Vec::new();
+    let mut sheet = String::new();
     for path in files_under(styles)? {
         if path.extension().is_some_and(|extension| extension == "css") {
-            sheet.extend(read(&path)?);
-            sheet.push(b'\n');
+            let text = String::from_utf8(read(&path)?);
+            let text = text.with_context(|| format!("{} is not text", path.display()))?;
+            sheet.push_str(&without_comments(&text).with_context(|| path.display().to_string())?);
+            sheet.push('\n');
         }
     }
-    Ok(sheet)
+    Ok(sheet.into_bytes())
+}
+
+/// A sheet without its comments. No string of ours holds what begins one.
+fn without_comments(sheet: &str) -> Result<String> {
+    let mut left = String::new();
+    let mut rest = sheet;
+    while let Some((before, comment)) = rest.split_once("/*") {
+        left.push_str(before);
+        rest = comment.split_once("*/").context("a comment does not end")?.1;
+    }
+    left.push_str(rest);
+    Ok(left)
 }
 
 /// The public folder: scripts of its top level as text by file name, the rest

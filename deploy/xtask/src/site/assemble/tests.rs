@@ -15,7 +15,7 @@ impl Bench {
         bench.put("public/photo-worker.js", r#"import init from "__APP_JS__";"#);
         bench.put("public/robots.txt", "User-agent: *");
         bench.put("public/icons/icon.svg", "<svg/>");
-        bench.put("styles/20-page.css", "b{}");
+        bench.put("styles/20-page.css", "/* Pages. */b{}/* Their end. */");
         bench.put("styles/10-tokens.css", "a{}");
         bench.put("sw.js", r#"const V = "__VERSION__", P = "__PRECACHE__";"#);
         bench
