@@ -192,8 +192,9 @@ mod tests {
             unsent_changes: 0,
             unsent_photos: 0,
         };
-        let what =
-            |hours| promised(&[row.clone()], hours).into_iter().map(|it| it.it.what).collect::<Vec<_>>();
+        let what = |hours| {
+            promised(std::slice::from_ref(&row), hours).into_iter().map(|it| it.it.what).collect::<Vec<_>>()
+        };
         assert_eq!(what(Some(812.4)), ["over", "hours over", "later", "by hours"]);
         assert_eq!(what(None), ["over", "later", "hours over", "by hours"]);
     }
