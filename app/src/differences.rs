@@ -57,6 +57,12 @@ pub fn item_name(state: &JobState, item: &str) -> String {
         "plies" => named("plies of layup", layup_name(state, id)),
         "damage" => "damage".to_owned(),
         "data-reference" => "data reference".to_owned(),
+        "entry" => "maintenance-record entry".to_owned(),
+        "screening" => "decision on major or minor".to_owned(),
+        "promise" => named(
+            "promise",
+            id.parse().ok().and_then(|id| state.promises.get(&id)).map(|promise| promise.what.or_empty()),
+        ),
         other => other.to_owned(),
     }
 }

@@ -4,14 +4,17 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 use shared_types::closing::{Entry, Extent, Promise, Screening};
+use shared_types::coverage::on;
 use shared_types::entity::Entity as _;
 use shared_types::ids::WorksheetId;
 use shared_types::job::{AnswerOutcome, JobState, Worksheet};
-use shared_types::on_step::OnStep;
 use shared_types::worksheet::{Quantity, Verdict, WorksheetResult};
 
 use super::view::RecordSources;
 use crate::ui::{Badge, Section, Shape, Tone, VerdictBadge, quantity_text};
+
+/// The kind of worksheet that changes weight and balance.
+pub const WEIGHT_BALANCE: &str = "weight-balance";
 
 /// Stands above every entry: it is a draft until a person signs the aircraft's own record.
 pub const ENTRY_NOTE: &str =
@@ -67,10 +70,11 @@ pub fn balance_changes(state: &JobState) -> Vec<BalanceChange> {
         ("Change of the centre of gravity", "arm_change"),
         ("Change of moment", "moment_change"),
     ];
-    let sheets = state.worksheets.iter().filter(|(_, it)| !it.it.is_retired());
-    let of_kind = sheets.filter(|(_, it)| it.it.kind.or_empty().0 == "weight-balance");
-    let change = |(id, it): (&WorksheetId, &OnStep<Worksheet>)| {
-        let title = it.it.title.or_empty().0;
+    // Those of steps in use, in the steps' order: as in the appendix, which has their working.
+    let sheets = state.steps_in_order().into_iter().flat_map(|(id, _)| on(&state.worksheets, Some(id)));
+    let of_kind = sheets.filter(|(_, it)| !it.is_retired() && it.kind.or_empty().0 == WEIGHT_BALANCE);
+    let change = |(id, it): (&WorksheetId, &Worksheet)| {
+        let title = it.title.or_empty().0;
         let Some(AnswerOutcome::Result(result)) = state.answer_to(*id) else {
             return BalanceChange { title, figures: Vec::new(), verdict: None };
         };

@@ -68,23 +68,35 @@ pub fn difference(over: f64) -> String {
     }
 }
 
+/// The rows as a table's header and cells: without a plan, nothing is held against one.
+#[must_use]
+pub fn table(rows: Vec<HoursRow>) -> (Vec<&'static str>, Vec<Vec<String>>) {
+    if rows.iter().all(|row| row.planned.is_empty()) {
+        return (vec!["Step", "Worked"], rows.into_iter().map(|row| vec![row.name, row.worked]).collect());
+    }
+    let cells = rows.into_iter().map(|row| vec![row.name, row.planned, row.worked, row.difference]);
+    (vec!["Step", "Planned", "Worked", "Difference"], cells.collect())
+}
+
 /// The table of a job's hours, if there are any.
 #[component]
 pub fn HoursTable(rows: Vec<HoursRow>) -> impl IntoView {
     (!rows.is_empty()).then(|| {
-        let rows = rows.into_iter().map(|row| view! {
-            <tr>
-                <th scope="row">{row.name}</th>
-                <td class="figures">{row.planned}</td>
-                <td class="figures">{row.worked}</td>
-                <td>{row.difference}</td>
-            </tr>
-        });
+        let (header, rows) = table(rows);
+        let row = |row: Vec<String>| {
+            let mut cells = row.into_iter();
+            view! {
+                <tr>
+                    <th scope="row">{cells.next()}</th>
+                    {cells.map(|cell| view! { <td class="figures">{cell}</td> }).collect_view()}
+                </tr>
+            }
+        };
         view! {
             <Section title="Working time">
                 <div class="table" role="group" tabindex="0" aria-label="Working time"><table>
-                    <thead><tr><th scope="col">"Step"</th><th scope="col">"Planned"</th><th scope="col">"Worked"</th><th scope="col">"Difference"</th></tr></thead>
-                    <tbody>{rows.collect_view()}</tbody>
+                    <thead><tr>{header.into_iter().map(|name| view! { <th scope="col">{name}</th> }).collect_view()}</tr></thead>
+                    <tbody>{rows.into_iter().map(row).collect_view()}</tbody>
                 </table></div>
             </Section>
         }
@@ -126,6 +138,10 @@ mod tests {
             difference: "30 min more".to_owned(),
         };
         assert_eq!(rows(&state), [row("Survey"), row("Together")]);
+        assert_eq!(table(rows(&state)).0, ["Step", "Planned", "Worked", "Difference"]);
+        state.estimates = Default::default();
+        let (header, cells) = table(rows(&state));
+        assert_eq!((header, cells[0].len()), (vec!["Step", "Worked"], 2));
     }
 
     #[test]

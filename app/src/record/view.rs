@@ -15,6 +15,7 @@ use super::hours::{self, HoursTable};
 use super::joint::Joints;
 use super::layup::Layups;
 use super::step::{NoteList, PhotoList, ReadingTable, StepRecord};
+use crate::clock;
 use crate::differences;
 use crate::ui::{JobBadge, Plate, Section};
 
@@ -135,19 +136,13 @@ fn DataReferences(state: Arc<JobState>) -> impl IntoView {
 /// Hours, hardware and material over the whole job.
 #[component]
 fn Totals(state: Arc<JobState>) -> impl IntoView {
-    let worked: i64 = state
-        .times
-        .values()
-        .filter(|it| !it.it.is_retired())
-        .filter_map(|it| Some(it.it.stopped_at.or_empty()?.since(it.it.started_at.or_empty()?)))
-        .sum();
-    let minutes = worked / 60_000;
+    let worked = clock::stretch(state.hours().all.worked);
     let hardware = state.hardware.values().filter(|it| !it.it.is_retired()).count();
     let materials = state.materials.values().filter(|it| !it.it.is_retired()).count();
     view! {
         <Section title="Totals">
             <dl class="facts">
-                <dt>"Working time"</dt><dd class="figures">{format!("{} h {:02} min", minutes / 60, minutes % 60)}</dd>
+                <dt>"Working time"</dt><dd class="figures">{worked}</dd>
                 <dt>"Hardware lines"</dt><dd class="figures">{hardware}</dd>
                 <dt>"Material lines"</dt><dd class="figures">{materials}</dd>
             </dl>

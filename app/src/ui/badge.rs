@@ -146,6 +146,16 @@ pub fn JobBadge(status: JobStatus) -> impl IntoView {
     view! { <Badge word shape tone/> }
 }
 
+/// A verdict's shape as a letter, and its word.
+#[must_use]
+pub const fn verdict_sign(verdict: Verdict) -> (&'static str, &'static str) {
+    match verdict {
+        Verdict::Within => ("✓", "within"),
+        Verdict::TooClose => ("≈", "too close to call"),
+        Verdict::Outside => ("✗", "outside"),
+    }
+}
+
 /// What a calculation says of a value.
 #[component]
 pub fn VerdictBadge(
@@ -154,12 +164,12 @@ pub fn VerdictBadge(
     #[prop(optional, into)]
     word: Option<String>,
 ) -> impl IntoView {
-    let (plain, shape, tone) = match verdict {
-        Verdict::Within => ("within", Shape::Tick, Tone::Good),
-        Verdict::TooClose => ("too close to call", Shape::Wave, Tone::Close),
-        Verdict::Outside => ("outside", Shape::Cross, Tone::Bad),
+    let (shape, tone) = match verdict {
+        Verdict::Within => (Shape::Tick, Tone::Good),
+        Verdict::TooClose => (Shape::Wave, Tone::Close),
+        Verdict::Outside => (Shape::Cross, Tone::Bad),
     };
-    view! { <Badge word=word.unwrap_or_else(|| plain.to_owned()) shape tone/> }
+    view! { <Badge word=word.unwrap_or_else(|| verdict_sign(verdict).1.to_owned()) shape tone/> }
 }
 
 /// What a reading says against its limits.

@@ -16,6 +16,7 @@ mod working;
 
 pub use badge::{
     Badge, ExpiryBadge, HoldPointMark, JobBadge, ReadingBadge, Shape, StepBadge, Tone, VerdictBadge,
+    verdict_sign,
 };
 pub use button::{Button, ButtonKind, LinkButton};
 pub use compare::PhotoCompare;

@@ -1,6 +1,6 @@
 //! The worksheets with their working.
 
-use app::ui::{quantity_text, safe_svg, source_text};
+use app::ui::{quantity_text, safe_svg, source_text, verdict_sign};
 use paper::{Block, Span};
 use shared_types::coverage::on;
 use shared_types::entity::Entity as _;
@@ -80,10 +80,10 @@ fn answer(result: &WorksheetResult) -> Vec<Block> {
 }
 
 fn row(line: &Line) -> Vec<Vec<Span>> {
-    let verdict = line.verdict.map(|verdict| match verdict {
-        Verdict::Within => Span::plain("✓ within"),
-        Verdict::TooClose => Span::strong("≈ too close to call"),
-        Verdict::Outside => Span::strong("✗ outside"),
+    let verdict = line.verdict.map(|verdict| {
+        let (sign, word) = verdict_sign(verdict);
+        let said = format!("{sign} {word}");
+        if verdict == Verdict::Within { Span::plain(said) } else { Span::strong(said) }
     });
     let mut limit: Vec<Span> = verdict.into_iter().collect();
     if let Some(text) = &line.limit {

@@ -2,6 +2,7 @@
 //! planned.
 
 use app::differences;
+use app::record::hours::{rows as hours_rows, table as hours_table};
 use paper::{Block, Span};
 use shared_types::entity::Entity as _;
 use shared_types::ids::StepId;
@@ -35,16 +36,13 @@ pub fn blocks(record: &Record<'_>) -> Vec<Block> {
 
 /// What was planned for each step, and what it took; nothing when nobody planned or recorded any.
 fn hours(record: &Record<'_>) -> Vec<Block> {
-    let rows = app::record::hours::rows(record.state);
-    let rows = rows.into_iter().map(|row| {
-        vec![
-            cell(row.name),
-            cell(whole(&row.planned)),
-            cell(whole(&row.worked)),
-            cell(whole(&row.difference)),
-        ]
-    });
-    match table(&["Step", "Planned", "Worked", "Difference"], rows.collect()) {
+    let (header, rows) = hours_table(hours_rows(record.state));
+    let row = |row: Vec<String>| {
+        let mut cells = row.into_iter();
+        let name = cells.next().map(cell);
+        name.into_iter().chain(cells.map(|text| cell(whole(&text)))).collect()
+    };
+    match table(&header, rows.into_iter().map(row).collect()) {
         Some(table) => vec![Block::Heading(2, "Working time".to_owned()), table],
         None => Vec::new(),
     }

@@ -73,8 +73,9 @@ pub fn completed(kind: &str, input: &Value, result: WorksheetResult) -> Workshee
     }
 }
 
-/// All results that count, [`completed`].
-pub fn complete(state: &mut JobState) {
+/// A job with all results that count [`completed`].
+#[must_use]
+pub fn completed_all(mut state: JobState) -> JobState {
     for (id, OnStep { it: sheet, .. }) in &state.worksheets {
         let (kind, input, digest) = (sheet.kind.or_empty().0, sheet.input.or_empty(), sheet.input_digest());
         let answers = state.answers.get_mut(id).into_iter().flat_map(|all| all.values_mut());
@@ -84,6 +85,7 @@ pub fn complete(state: &mut JobState) {
             }
         }
     }
+    state
 }
 
 fn length(result: &WorksheetResult) -> usize {

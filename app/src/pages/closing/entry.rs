@@ -8,8 +8,8 @@ use shared_types::ids::{EntryId, EntryTemplateId, JobId, LogId, ShopId};
 use shared_types::record_entry::{INSPECTION, MAINTENANCE, TemplateFault, draft};
 
 use super::draft::Draft;
-use super::{sides, with_facts};
-use crate::pages::parts::also_entered::AlsoEntered;
+use super::with_facts;
+use crate::pages::parts::also_entered::{AlsoEntered, sides_of};
 use crate::pages::parts::waiting::WhenHere;
 use crate::pages::parts::{JobSignal, job_line, of_job};
 use crate::routes::Route;
@@ -29,7 +29,9 @@ pub fn EntryPage(shop: ShopId, job: JobId) -> impl IntoView {
 fn Entries(log: LogId, state: JobSignal) -> impl IntoView {
     let all =
         of_job(state, |state| state.entries_in_use().map(|(id, it)| (id, it.clone())).collect::<Vec<_>>());
-    let contested = of_job(state, |state| sides("entry.v1", "the entry", state.entries_in_use()));
+    let contested = of_job(state, |state| {
+        sides_of(state, state.entries_in_use().map(|(id, _)| ("entry.v1", id.to_string())))
+    });
     let printed = RwSignal::new(None);
     let signed = of_job(state, |state| state.signatures.values().any(|it| !it.is_retired()));
     view! {

@@ -13,19 +13,14 @@ mod promises;
 mod screening;
 mod templates;
 
-use std::fmt::Display;
-
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use shared_types::entity::Entity;
 use shared_types::ids::LogId;
 use shared_types::job::JobState;
 use shared_types::record_entry::Facts;
 use wasm_bindgen_futures::JsFuture;
 
 use crate::clock;
-use crate::entry::Subject;
-use crate::pages::parts::also_entered::SideBySide;
 use crate::pages::parts::{JobSignal, of_job};
 use crate::store::Store;
 
@@ -46,20 +41,6 @@ fn with_facts<T>(store: Store, log: LogId, state: &JobState, of: impl FnOnce(&Fa
     of(&Facts { state, name_of: &|author| store.name_of(shop, author), day_of: clock::day_of, hours })
 }
 
-/// What people entered side by side in the papers of one kind.
-fn sides<'a, I: Display + 'a, T: Entity + 'a>(
-    kind: &'static str,
-    name: &str,
-    papers: impl Iterator<Item = (I, &'a T)>,
-) -> Vec<SideBySide> {
-    let of_one = |(id, it): (I, &T)| {
-        let subject = Subject::new(kind, id);
-        let side = move |contested| SideBySide { subject: subject.clone(), name: name.to_owned(), contested };
-        it.contested().into_iter().map(side).collect::<Vec<_>>()
-    };
-    papers.flat_map(of_one).collect()
-}
-
 /// The hours of a job's aircraft, as the shop knows them.
 fn hours_of(store: Store, log: LogId, state: JobSignal) -> Signal<Option<f64>> {
     let figures = store.shop(log.shop());
@@ -76,26 +57,4 @@ fn copy(store: Store, text: &str, copied: &'static str) {
             Err(_) => store.warn("It could not be copied: select the text and copy it by hand."),
         }
     });
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use shared_types::closing::{Entry, EntryPatch};
-    use shared_types::field::Mark;
-    use shared_types::ids::{ChangeId, EntryId};
-    use uuid::Uuid;
-
-    #[test]
-    fn two_texts_of_an_entry_written_side_by_side_are_both_told() {
-        let mark = |number| Mark { change: ChangeId(Uuid::from_u128(number)), ..crate::entry::preview::MARK };
-        let text = |text: &str| EntryPatch { text: Some(text.into()), ..EntryPatch::default() };
-        let mut entry = Entry::default();
-        entry.apply(&text("one"), &mark(1), &[]);
-        let id = EntryId::default();
-        assert_eq!(sides("entry.v1", "the entry", [(id, &entry)].into_iter()).len(), 0);
-        entry.apply(&text("other"), &mark(2), &[]);
-        let found = sides("entry.v1", "the entry", [(id, &entry)].into_iter());
-        assert_eq!((found.len(), found[0].contested.field), (1, "text"));
-    }
 }

@@ -9,11 +9,10 @@ use shared_types::ids::{LogId, PromiseId};
 use shared_types::job::JobState;
 use shared_types::time::Day;
 
-use super::{hours_of, sides};
+use super::hours_of;
 use crate::clock;
 use crate::entry::form::{EntrySheet, Form};
 use crate::entry::{Subject, specs};
-use crate::pages::parts::also_entered::AlsoEntered;
 use crate::pages::parts::{JobSignal, of_job};
 use crate::store::use_store;
 use crate::ui::{Badge, Button, ButtonKind, Icon, Section, Shape, Tone};
@@ -29,7 +28,6 @@ pub fn Promises(log: LogId, state: JobSignal) -> impl IntoView {
     let all = of_job(state, in_use);
     let may = store.may(log, Known::Promise(On { id: PromiseId::default(), set: PromisePatch::default() }));
     let hours = hours_of(store, log, state);
-    let contested = of_job(state, |state| sides("promise.v1", "a promise", state.promises_in_use()));
     let (open, keeping) = (RwSignal::new(false), RwSignal::new(false));
     let chosen = RwSignal::new(None::<PromiseId>);
     let show = move |sheet: RwSignal<bool>, id: Option<PromiseId>| {
@@ -51,7 +49,6 @@ pub fn Promises(log: LogId, state: JobSignal) -> impl IntoView {
         <Section title="To be looked at again" end=move || may.then(|| view! {
             <Button label="Add" kind=ButtonKind::Quiet icon=Icon::Add on_press=move |()| show(open, None)/>
         })>
-            <AlsoEntered log all=contested/>
             {move || all.read().is_empty().then(|| view! {
                 <p class="muted">"Nothing was promised. Write down what must be checked after some hours or by some day."</p>
             })}

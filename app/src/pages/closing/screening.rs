@@ -9,10 +9,9 @@ use shared_types::ids::{JobId, LogId, ScreeningId, ShopId, derived};
 
 use super::answers::Answers;
 use super::form_337::ForMajor;
-use super::sides;
 use crate::entry::form::{EntrySheet, Form};
 use crate::entry::{Subject, specs};
-use crate::pages::parts::also_entered::AlsoEntered;
+use crate::pages::parts::also_entered::{AlsoEntered, sides_of};
 use crate::pages::parts::waiting::WhenHere;
 use crate::pages::parts::{JobSignal, job_line, of_job};
 use crate::store::use_store;
@@ -33,8 +32,9 @@ fn Screened(shop: ShopId, job: JobId, state: JobSignal) -> impl IntoView {
     let first = ScreeningId(derived(job.0, "screening"));
     let id = of_job(state, move |state| state.screening().map_or(first, |(id, _)| id));
     let now = of_job(state, |state| state.screening().map(|(_, it)| it.clone()).unwrap_or_default());
-    let contested =
-        of_job(state, |state| sides("screening.v1", "the decision", state.screening().into_iter()));
+    let contested = of_job(state, |state| {
+        sides_of(state, state.screening().map(|(id, _)| ("screening.v1", id.to_string())).into_iter())
+    });
     let may = store.may(log, Known::Screening(On { id: first, set: ScreeningPatch::default() }));
     view! {
         <div class="stack">

@@ -67,13 +67,7 @@ fn joined<const N: usize>(parts: [String; N]) -> String {
 
 /// Working time recorded so far; empty when there is none.
 fn time_total(state: &JobState) -> String {
-    let total: i64 = state
-        .times
-        .values()
-        .filter(|time| !time.it.is_retired())
-        .filter_map(|time| Some(time.it.stopped_at.or_empty()?.since(time.it.started_at.or_empty()?)))
-        .map(|millis| millis.max(0))
-        .sum();
+    let total = state.hours().all.worked;
     if total == 0 { String::new() } else { clock::stretch(total) }
 }
 

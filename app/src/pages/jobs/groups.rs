@@ -57,11 +57,11 @@ impl Group {
 #[must_use]
 pub fn grouped(rows: &[JobRow], search: &str, is_due: &dyn Fn(&JobRow) -> bool) -> Vec<(Group, Vec<JobRow>)> {
     let words: Vec<_> = search.split_whitespace().map(str::to_lowercase).collect();
-    let mut found: Vec<_> = rows.iter().filter(|row| finds(row, &words)).collect();
-    let of = |row: &JobRow| Group::of(row, is_due);
-    sorted::by_key(&mut found, |row| (of(row), std::cmp::Reverse(row.summary.opened)));
-    let groups = found.chunk_by(|a, b| of(a) == of(b));
-    groups.map(|rows| (of(rows[0]), rows.iter().map(|row| (*row).clone()).collect())).collect()
+    let found = rows.iter().filter(|row| finds(row, &words));
+    let mut found: Vec<(Group, &JobRow)> = found.map(|row| (Group::of(row, is_due), row)).collect();
+    sorted::by_key(&mut found, |(group, row)| (*group, std::cmp::Reverse(row.summary.opened)));
+    let groups = found.chunk_by(|(one, _), (other, _)| one == other);
+    groups.map(|rows| (rows[0].0, rows.iter().map(|(_, row)| (*row).clone()).collect())).collect()
 }
 
 /// The jobs that hold all the words, wherever they stand.

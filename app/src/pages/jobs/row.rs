@@ -13,6 +13,9 @@ use crate::words;
 
 /// What of a job is due to be looked at again, by the day and by the aircraft's hours.
 pub fn due(store: Store, row: &JobRow) -> Option<Due> {
+    if row.summary.due.is_empty() {
+        return None;
+    }
     let hours = row.summary.aircraft.filter(|_| row.summary.due.iter().any(|it| it.tenths.is_some()));
     let hours = hours.and_then(|id| store.shop(row.shop).read().figures.get(&id)?.hours.or_empty());
     let today = clock::today();

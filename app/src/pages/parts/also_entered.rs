@@ -73,6 +73,10 @@ pub fn side_by_side(state: &JobState, step: Option<StepId>) -> Vec<SideBySide> {
             layups "layup.v1"
             plies "ply.v1"
             damages "damage.v1"
+            entries "entry.v1"
+            screenings "screening.v1"
+            promises "promise.v1"
+            estimates "estimate.v1"
         }
     }
     for (id, it) in state.steps.iter().filter(|(id, _)| step.is_none_or(|step| step == **id)) {
@@ -214,7 +218,8 @@ fn Notice(log: LogId, it: SideBySide) -> impl IntoView {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use shared_types::ids::ReadingId;
+    use shared_types::closing::{Entry, EntryPatch};
+    use shared_types::ids::{EntryId, ReadingId};
     use shared_types::job::{Reading, ReadingPatch};
     use shared_types::on_step::OnStep;
     use uuid::Uuid;
@@ -243,5 +248,25 @@ mod tests {
         assert_eq!(after.readings[&ReadingId::default()].it.value.or_empty().0, "0.129");
         assert!(side_by_side(&after, None).is_empty());
         assert!(side_by_side(&state, Some(StepId::default())).is_empty());
+    }
+
+    #[test]
+    fn a_paper_that_closes_the_job_is_told_of_under_its_name() {
+        let mark = |number: u128| Mark {
+            change: shared_types::ids::ChangeId(Uuid::from_u128(number)),
+            ..crate::entry::preview::MARK
+        };
+        let text = |text: &str| EntryPatch { text: Some(text.into()), ..EntryPatch::default() };
+        let mut state = JobState::default();
+        let things = || std::iter::once(("entry.v1", EntryId::default().to_string()));
+        let mut entry = Entry::default();
+        entry.apply(&text("one"), &mark(1), &[]);
+        state.entries.insert(EntryId::default(), entry.clone());
+        assert!(sides_of(&state, things()).is_empty());
+        entry.apply(&text("other"), &mark(2), &[]);
+        state.entries.insert(EntryId::default(), entry);
+        let found = sides_of(&state, things());
+        assert_eq!((found.len(), found[0].contested.field), (1, "text"));
+        assert_eq!(found[0].name, "maintenance-record entry");
     }
 }

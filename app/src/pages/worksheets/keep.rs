@@ -7,8 +7,8 @@ use shared_types::job::{AnswerOutcome, JobState};
 use shared_types::shop::AircraftFiguresPatch;
 
 use super::answer::spell;
-use super::general::WEIGHT_BALANCE;
 use crate::clock;
+use crate::record::closing::WEIGHT_BALANCE;
 use crate::routes::Route;
 use crate::store::use_store;
 use crate::ui::{Button, Icon, LinkButton, Section};

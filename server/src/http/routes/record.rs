@@ -77,8 +77,10 @@ fn put_headers() {
 
 async fn gather(deps: &Shared, reader: Reader, path: RecordPath) -> Result<RecordDocument> {
     let storage = deps.storage.as_ref();
-    let mut state: JobState = read_log::state(storage, reader.log).await?;
-    recorded::complete(&mut state);
+    let state: JobState = read_log::state(storage, reader.log).await?;
+    // A cut plan takes a while to be drawn again.
+    let state =
+        tokio::task::spawn_blocking(|| recorded::completed_all(state)).await.map_err(Fault::internal)?;
     let today = deps.clock.now().to_string();
     let site = deps.config.site.as_ref();
     Ok(RecordDocument {

@@ -5,10 +5,9 @@
 use leptos::prelude::*;
 use serde_json::{Map, Value};
 use shared_types::sorted;
-use shared_types::worksheet::{Quantity, Verdict};
 
 use super::{Figure, spell};
-use crate::ui::Drawing;
+use crate::ui::{Drawing, verdict_sign};
 use crate::words;
 
 /// What is for machines (files, units of bare numbers), or stands large already.
@@ -127,7 +126,7 @@ fn of_many(all: &[Value]) -> Option<Part> {
             let rows = all.iter().filter_map(Value::as_array);
             Some(Part::Numbers(rows.map(|row| cells(row)).collect()))
         }
-        Value::Object(first) if first.contains_key("unit") => Some(Part::Table(Vec::new(), vec![cells(all)])),
+        first if is_quantity(first) => Some(Part::Numbers(vec![cells(all)])),
         Value::Object(_) => of_rows(all),
         _ => None,
     }
@@ -152,29 +151,28 @@ fn of_rows(all: &[Value]) -> Option<Part> {
 
 /// What fits into one cell: a quantity, a number, a word, or a short list of these.
 fn cell(value: &Value) -> Option<String> {
-    if let Ok(verdict) = serde_json::from_value::<Verdict>(value.clone()) {
-        return Some(match verdict {
-            Verdict::Within => "✓ within".to_owned(),
-            Verdict::TooClose => "≈ too close to call".to_owned(),
-            Verdict::Outside => "✗ outside".to_owned(),
-        });
-    }
     match value {
         Value::Null => None,
         Value::Bool(yes) => Some(if *yes { "yes" } else { "no" }.to_owned()),
         Value::String(text) if text.starts_with('<') => None,
+        Value::String(_) => match Figure::of(value)? {
+            Figure::Verdict(verdict) => {
+                let (sign, word) = verdict_sign(verdict);
+                Some(format!("{sign} {word}"))
+            }
+            Figure::Large(text) | Figure::Remark(text) => Some(text),
+            Figure::Drawing(_) => None,
+        },
         Value::Number(number) => Some(number_text(number.as_f64()?)),
-        Value::Array(few) if !few.is_empty() && few.len() <= 3 => {
-            let texts: Option<Vec<String>> = few.iter().map(cell).collect();
-            Some(texts?.join(" to ")).filter(|_| few.iter().all(is_quantity))
-        }
-        Value::Object(_) if !is_quantity(value) => None,
-        _ => spell(value),
+        // From and to.
+        Value::Array(few) if few.len() == 2 && few.iter().all(is_quantity) => Some(cells(few).join(" to ")),
+        Value::Object(_) if is_quantity(value) => spell(value),
+        Value::Array(_) | Value::Object(_) => None,
     }
 }
 
 fn is_quantity(value: &Value) -> bool {
-    serde_json::from_value::<Quantity>(value.clone()).is_ok()
+    value.get("unit").is_some() && value.get("value").is_some()
 }
 
 /// What is as good as nothing is read as nothing; what has no leading digits here, by its power of ten.

@@ -8,10 +8,8 @@ use shared_types::text::ShortText;
 
 use super::Place;
 use crate::pages::parts::of_job;
+use crate::record::closing::WEIGHT_BALANCE;
 use crate::store::use_store;
-
-/// The kind that begins with the aircraft's figures.
-pub const WEIGHT_BALANCE: &str = "weight-balance";
 
 /// An input to begin with, and where it comes from.
 #[derive(Clone, Debug, PartialEq)]

@@ -19,7 +19,6 @@ use shared_types::worksheet::{BadInput, WorksheetKind};
 pub use self::asked::label;
 use self::asked::{Field, Node};
 use self::begun::Begun;
-pub use self::begun::WEIGHT_BALANCE;
 use self::filled::Filled;
 use self::view::GroupFields;
 use super::answer::AnsweredGenerally;

@@ -34,6 +34,11 @@ impl Limits {
         self.weight.or(self.forward).or(self.aft).is_none()
     }
 
+    /// Does a centre of gravity keep the limits that were entered?
+    fn holds_arm(&self, arm: f64) -> bool {
+        self.forward.is_none_or(|forward| reaches(arm, forward)) && self.aft.is_none_or(|aft| stays(arm, aft))
+    }
+
     /// The lines that are judged; the worse of the verdicts.
     pub fn hold(&self, working: &mut Working, sums: &Sums) -> Option<Verdict> {
         let of_arm = self.arm_line(working, sums);
@@ -46,12 +51,7 @@ impl Limits {
 
     fn arm_line(&self, working: &mut Working, sums: &Sums) -> Option<Verdict> {
         let after = &sums.after;
-        let judged = (self.forward.or(self.aft)).is_some().then(|| {
-            verdict(
-                self.forward.is_none_or(|forward| reaches(after.arm, forward))
-                    && self.aft.is_none_or(|aft| stays(after.arm, aft)),
-            )
-        });
+        let judged = (self.forward.or(self.aft)).is_some().then(|| verdict(self.holds_arm(after.arm)));
         let range = match (self.forward, self.aft) {
             (Some(forward), Some(aft)) => format!("{} to {}", working.len(forward), working.len(aft)),
             (Some(forward), None) => format!("at least {}", working.len(forward)),
@@ -126,10 +126,8 @@ impl Limits {
                 drawing.text(Class::Dimension, (x(limit), 90.0), 12.0, anchor, word);
             }
         }
-        let inside =
-            self.forward.is_none_or(|it| reaches(after, it)) && self.aft.is_none_or(|it| stays(after, it));
         drawing.ring(Class::Ink, x(before), 58.0, 6.0);
-        drawing.disc(if inside { Class::Ink } else { Class::Bad }, x(after), 58.0, 4.0);
+        drawing.disc(if self.holds_arm(after) { Class::Ink } else { Class::Bad }, x(after), 58.0, 4.0);
         drawing.text(Class::Ink, (x(before), 20.0), 12.0, Anchor::Middle, "ring: before");
         drawing.text(Class::Ink, (x(after), 36.0), 12.0, Anchor::Middle, "disc: after");
         drawing
