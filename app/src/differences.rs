@@ -34,6 +34,7 @@ pub fn item_name(state: &JobState, item: &str) -> String {
             id.parse().ok().and_then(|id| state.steps.get(&id)).map(|step| step.title.or_empty()),
         ),
         "photo" => named("photo", name!(state.photos, caption)),
+        "record-photo" => named("photo in the record", name!(state.photos, caption)),
         "note" => "note".to_owned(),
         "reading" => named("reading", name!(state.readings, label)),
         "hardware" => named("hardware line", name!(state.hardware, part_number)),

@@ -24,6 +24,7 @@ use crate::job::{
 };
 use crate::joint::{HolePatch, HolePhotoPatch, JointPatch};
 use crate::layup::{DamagePatch, LayupPatch, PlyPatch, PlyPhotoPatch};
+use crate::record_photo::RecordPhotoPatch;
 use crate::review::{CommentPatch, OverridePatch, PinPatch, ProofPatch};
 use crate::shop::{
     AircraftFiguresPatch, AircraftPatch, EntryTemplatePatch, JobMemberPatch, MemberPatch, ProcedurePatch,
@@ -287,6 +288,8 @@ kinds! {
     "promise.v1" Promise(On<PromiseId, PromisePatch>)
     /// The hours planned for a step.
     "estimate.v1" Estimate(On<StepId, EstimatePatch>)
+    /// Whether the record shows a photo.
+    "record-photo.v1" RecordPhoto(On<PhotoId, RecordPhotoPatch>)
 }
 
 /// What a change does.

@@ -20,6 +20,7 @@ use crate::job::{
 use crate::joint::{Hole, HolePhoto, Joint};
 use crate::layup::{Damage, Layup, Ply, PlyPhoto};
 use crate::on_step::OnStep;
+use crate::record_photo::RecordPhoto;
 use crate::review::{Comment, Override, Pin, Proof};
 use crate::shop::{
     Aircraft, AircraftFigures, EntryTemplate, JobMember, Member, Procedure, Shop, ShopState, Stock, Tool,
@@ -114,6 +115,7 @@ impl JobState {
             Known::Screening(body) => applied.to(self.screenings.alter(body.id), &body.set),
             Known::Promise(body) => applied.to(self.promises.alter(body.id), &body.set),
             Known::Estimate(body) => applied.to(self.estimates.alter(body.id), &body.set),
+            Known::RecordPhoto(body) => applied.to(self.record_photos.alter(body.id), &body.set),
             Known::Shop(_)
             | Known::Member(_)
             | Known::Aircraft(_)
@@ -251,6 +253,7 @@ macro_rules! with_job_entity {
             Known::Screening(body) => found!(Screening, state.screenings.get(&body.id), &body.set),
             Known::Promise(body) => found!(Promise, state.promises.get(&body.id), &body.set),
             Known::Estimate(body) => found!(Estimate, state.estimates.get(&body.id), &body.set),
+            Known::RecordPhoto(body) => found!(RecordPhoto, state.record_photos.get(&body.id), &body.set),
             _ => $other,
         }
     }};

@@ -23,6 +23,7 @@ use crate::joint::{Hole, HolePhoto, Joint};
 use crate::layup::{Damage, Layup, Ply, PlyPhoto};
 use crate::on_step::OnStep;
 use crate::order::OrderKey;
+use crate::record_photo::RecordPhoto;
 use crate::review::{Comment, Override, Pin, Proof};
 use crate::shop::JobMember;
 use crate::signature::Signature;
@@ -467,6 +468,8 @@ pub struct JobState {
     pub promises: Entities<PromiseId, Promise>,
     /// Planned hours of steps.
     pub estimates: Entities<StepId, Estimate>,
+    /// Choices of photos for the record.
+    pub record_photos: Entities<PhotoId, RecordPhoto>,
     /// Changes of kinds that this version doesn't know: kept, passed on, folded after an update.
     pub unknown: BTreeSet<ChangeId>,
 }
@@ -475,6 +478,6 @@ fielded!(JobState {
     objects: job, data_references, steps, photos, notes, readings, hardware, materials, tools, times,
         worksheets, offers, decisions, findings, signatures, joints, holes, hole_photos, layups, plies,
         ply_photos, damages, comments, pins, proofs, overrides, members, entries, screenings, promises,
-        estimates;
+        estimates, record_photos;
     others: answers, unknown,
 });

@@ -29,6 +29,7 @@ pub mod on_step;
 pub mod order;
 pub mod quantity;
 pub mod record_entry;
+pub mod record_photo;
 pub mod review;
 pub mod rules;
 pub mod screening;

@@ -82,6 +82,7 @@ fn allowed(body: &Known) -> Allowed {
         | Known::Entry(_)
         | Known::Screening(_)
         | Known::Promise(_)
+        | Known::RecordPhoto(_)
         | Known::Answer(_) => ANY_WORKER,
         Known::Aircraft(_)
         | Known::Tool(_)

@@ -4,7 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::closing::when;
-use crate::coverage::{Difference, on};
+use crate::coverage::{Coverage, Difference, on};
 use crate::entity::Entity;
 use crate::ids::{AircraftId, DecisionId, FindingId, OfferId, PromiseId, StepId, StockId};
 use crate::job::{
@@ -117,24 +117,41 @@ impl JobState {
             .max_by_key(|(_, decision)| decision.created().copied())
     }
 
-    /// Where a step stands.
+    /// Where a step stands, with what changed since it was offered or accepted. That takes a digest of all that
+    /// was recorded on it; where nobody asks, [`JobState::step_outline`] tells the rest.
     #[must_use]
     pub fn step_status(&self, step: StepId) -> StepStatus {
+        let mut status = self.step_outline(step);
+        match &mut status {
+            StepStatus::Offered { offer, since } => {
+                *since = self.since(step, self.offers.get(offer).and_then(|it| it.it.coverage.get()));
+            }
+            StepStatus::Accepted { decision, since } => {
+                *since = self.since(step, self.decisions.get(decision).and_then(|it| it.it.coverage.get()));
+            }
+            _ => {}
+        }
+        status
+    }
+
+    fn since(&self, step: StepId, covered: Option<&Coverage>) -> Vec<Difference> {
+        covered.map(|covered| covered.differences(&self.step_coverage(step))).unwrap_or_default()
+    }
+
+    /// Where a step stands, as if nothing had changed since.
+    #[must_use]
+    pub fn step_outline(&self, step: StepId) -> StepStatus {
         let Some(state) = self.steps.get(&step) else {
             return StepStatus::Planned;
         };
         if !state.skipped.or_empty().is_empty() {
             return StepStatus::Skipped;
         }
-        if let Some((offer, offered)) = self.latest_offer(step) {
-            let now = self.step_coverage(step);
-            let since = |covered: Option<&crate::coverage::Coverage>| {
-                covered.map(|covered| covered.differences(&now)).unwrap_or_default()
-            };
+        if let Some((offer, _)) = self.latest_offer(step) {
             return match self.decision_on(offer) {
-                None => StepStatus::Offered { offer, since: since(offered.coverage.get()) },
+                None => StepStatus::Offered { offer, since: Vec::new() },
                 Some((decision, decided)) if decided.outcome.or_empty() == Outcome::Accept => {
-                    StepStatus::Accepted { decision, since: since(decided.coverage.get()) }
+                    StepStatus::Accepted { decision, since: Vec::new() }
                 }
                 Some((decision, _)) => StepStatus::Returned { decision },
             };
@@ -168,7 +185,7 @@ impl JobState {
             .filter(|(_, earlier)| earlier.hold_point.or_empty())
             .map(|(id, _)| id)
             .filter(|id| self.override_of(step, *id).is_none())
-            .find(|id| !matches!(self.step_status(*id), StepStatus::Accepted { .. } | StepStatus::Skipped))
+            .find(|id| !matches!(self.step_outline(*id), StepStatus::Accepted { .. } | StepStatus::Skipped))
     }
 
     /// Findings of one return, oldest first.
@@ -206,10 +223,16 @@ impl JobState {
         open.collect()
     }
 
+    /// What a row counts: only an accepted step is settled or not by what changed since.
+    fn row_status(&self, step: StepId) -> StepStatus {
+        let outline = self.step_outline(step);
+        if matches!(outline, StepStatus::Accepted { .. }) { self.step_status(step) } else { outline }
+    }
+
     /// The job in one row of a list.
     #[must_use]
     pub fn summary(&self) -> JobSummary {
-        let statuses: Vec<_> = self.steps_in_order().iter().map(|(id, _)| self.step_status(*id)).collect();
+        let statuses: Vec<_> = self.steps_in_order().iter().map(|(id, _)| self.row_status(*id)).collect();
         let returned = statuses.iter().filter(|status| matches!(status, StepStatus::Returned { .. })).count();
         let waiting = statuses.iter().filter(|status| matches!(status, StepStatus::Offered { .. })).count();
         let status = if self.job.closed_at.or_empty().is_some() {

@@ -147,13 +147,12 @@ fn photos(state: &JobState, joint: JointId, sources: &RecordSources) -> Option<A
         .flat_map(|(id, hole)| {
             state.photos_of(id).map(move |(_, link)| (hole.number.or_empty(), link.photo.or_empty()))
         })
-        .filter_map(|(number, photo)| Some((number, state.photos.get(&photo)?)))
-        .filter(|(_, photo)| !photo.it.is_retired())
+        .filter_map(|(number, photo)| Some((number, state.shown_photo(photo)?)))
         .map(|(number, photo)| {
-            let caption = photo.it.caption.or_empty().0;
+            let caption = photo.caption.or_empty().0;
             view! {
                 <figure>
-                    {(sources.photo)(&photo.it)}
+                    {(sources.photo)(photo)}
                     <figcaption class="small"><strong>"Hole "{number.0}</strong>" "{caption}</figcaption>
                 </figure>
             }

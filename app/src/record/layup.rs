@@ -150,13 +150,12 @@ fn photos(state: &JobState, plies: &[(PlyId, Ply)], sources: &RecordSources) -> 
         .flat_map(|(number, (id, _)): (usize, _)| {
             state.photos_of_ply(*id).map(move |(_, link)| (number, link.photo.or_empty()))
         })
-        .filter_map(|(number, photo)| Some((number, state.photos.get(&photo)?)))
-        .filter(|(_, photo)| !photo.it.is_retired())
+        .filter_map(|(number, photo)| Some((number, state.shown_photo(photo)?)))
         .map(|(number, photo)| {
-            let caption = photo.it.caption.or_empty().0;
+            let caption = photo.caption.or_empty().0;
             view! {
                 <figure>
-                    {(sources.photo)(&photo.it)}
+                    {(sources.photo)(photo)}
                     <figcaption class="small"><strong>"Ply "{number}</strong>" "{caption}</figcaption>
                 </figure>
             }

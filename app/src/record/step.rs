@@ -19,6 +19,7 @@ use crate::clock::day_of;
 use crate::differences;
 use crate::findings;
 use crate::ui::{Cautions, Drawing, HoldPointMark, ReadingBadge, StepBadge, WorkingList};
+use crate::words::count;
 
 /// A step with everything that was recorded on it.
 #[component]
@@ -42,7 +43,7 @@ pub fn StepRecord(
     let hardware: Vec<HardwareLine> = on(&state.hardware, id).map(|(_, it)| it.clone()).collect();
     let materials: Vec<MaterialLine> = on(&state.materials, id).map(|(_, it)| it.clone()).collect();
     let tools: Vec<ToolUse> = on(&state.tools, id).map(|(_, it)| it.clone()).collect();
-    let photos: Vec<Photo> = on(&state.photos, id).map(|(_, it)| it.clone()).collect();
+    let photos = state.shown_photos(id);
     let sheets: Vec<_> = on(&state.worksheets, id).map(|(id, _)| *id).collect();
     view! {
         <section class="card step-record">
@@ -208,10 +209,27 @@ pub fn ToolList(tools: Vec<ToolUse>, today: Day) -> impl IntoView {
     })
 }
 
-/// Photos, before to after.
+/// Says that the record does without some photos; nothing when it shows all.
+#[must_use]
+pub fn left_out_words(left_out: usize) -> Option<String> {
+    (left_out > 0).then(|| {
+        format!(
+            "{} not shown here: in the job and in its bundle.",
+            count(left_out, "more photo", "more photos")
+        )
+    })
+}
+
+/// Photos that the record shows, before to after, and how many it leaves out.
 #[component]
-pub fn PhotoList(photos: Vec<Photo>, sources: RecordSources) -> impl IntoView {
-    (!photos.is_empty()).then(|| {
+pub fn PhotoList(
+    /// As [`JobState::shown_photos`] tells them.
+    photos: (Vec<Photo>, usize),
+    sources: RecordSources,
+) -> impl IntoView {
+    let (photos, left_out) = photos;
+    let left_out = left_out_words(left_out).map(|words| view! { <p class="small muted">{words}</p> });
+    let list = (!photos.is_empty()).then(|| {
         let of = |moment: Moment| {
             let photos: Vec<_> = photos.iter().filter(|it| it.moment.or_empty() == moment).collect();
             let figures = photos.into_iter().map(|photo| {
@@ -231,7 +249,8 @@ pub fn PhotoList(photos: Vec<Photo>, sources: RecordSources) -> impl IntoView {
             figures.collect_view()
         };
         view! { <div class="record-photos">{Moment::ALL.map(of).collect_view()}</div> }
-    })
+    });
+    view! { {list}{left_out} }
 }
 
 /// A worksheet with its working.

@@ -52,7 +52,7 @@ pub fn RecordView(state: Arc<JobState>, sources: RecordSources) -> impl IntoView
     let discrepancy = job.discrepancy.or_empty().0;
     let notes: Vec<_> = on(&state.notes, None).map(|(_, it)| it.clone()).collect();
     let readings: Vec<_> = on(&state.readings, None).map(|(_, it)| it.clone()).collect();
-    let photos: Vec<_> = on(&state.photos, None).map(|(_, it)| it.clone()).collect();
+    let photos = state.shown_photos(None);
     let digest = state.job_coverage().digest.to_string();
     let today = sources.today;
     let (facts, closing, papers) = (sources.clone(), sources.clone(), sources.clone());

@@ -18,9 +18,17 @@ impl Store {
         self.reload_rows();
         update::watch(self);
         kick_on_wake(&device);
+        if self.me.with_untracked(Option::is_some) {
+            self.ask_to_persist();
+        }
+        spawn_local(async move { device.run().await });
+    }
+
+    /// Once somebody signed in, on the page that says why. Nothing waits for it: some browsers ask the person.
+    fn ask_to_persist(self) {
+        let device = self.device();
         spawn_local(async move {
             device.ask_to_persist().await;
-            device.run().await;
         });
     }
 
@@ -35,8 +43,12 @@ impl Store {
             Event::Photos(log) => self.reload_unsent_photos(*log),
             Event::Jobs => self.reload_rows(),
             Event::Session(me) => {
+                let begins = me.is_some() && self.me.with_untracked(Option::is_none);
                 self.me.set(me.clone());
                 self.reload_all();
+                if begins {
+                    self.ask_to_persist();
+                }
             }
         }
     }

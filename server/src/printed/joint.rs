@@ -5,7 +5,6 @@ use app::joints::mark::{of_found, of_result};
 use app::record::joint::{facts, row_of, sizes};
 use app::record::still;
 use paper::{Block, Span};
-use shared_types::entity::Entity as _;
 use shared_types::ids::{HoleId, JointId};
 use shared_types::joint::{Hole, worksheet_of};
 
@@ -72,12 +71,12 @@ fn row(id: HoleId, hole: &Hole, judged: &AllJudged) -> Vec<Vec<Span>> {
 fn photos(record: &Record<'_>, holes: &[(HoleId, Hole)]) -> Option<Block> {
     let state = record.state;
     let shown = holes.iter().flat_map(|(id, hole)| {
-        let of_hole = state.photos_of(*id).filter_map(|(_, link)| state.photos.get(&link.photo.or_empty()));
-        of_hole.filter(|photo| !photo.it.is_retired()).map(move |photo| (hole, photo))
+        let of_hole = state.photos_of(*id).filter_map(|(_, link)| state.shown_photo(link.photo.or_empty()));
+        of_hole.map(move |photo| (hole, photo))
     });
     let shown: Vec<_> = shown
         .map(|(hole, photo)| {
-            record.photo(&photo.it, vec![Span::strong(format!("Hole {}", hole.number.or_empty()))])
+            record.photo(photo, vec![Span::strong(format!("Hole {}", hole.number.or_empty()))])
         })
         .collect();
     (!shown.is_empty()).then_some(Block::Photos(shown))

@@ -6,7 +6,6 @@ use app::layups::patched::{self, Patched, Piece};
 use app::record::layup::facts;
 use app::record::still;
 use paper::{Block, Span};
-use shared_types::entity::Entity as _;
 use shared_types::ids::{LayupId, PlyId};
 use shared_types::layup::{Damage, Layup, Ply, sheets_of};
 
@@ -123,11 +122,11 @@ fn photos(record: &Record<'_>, plies: &[(PlyId, Ply)]) -> Option<Block> {
     let state = record.state;
     let shown = (1..).zip(plies).flat_map(|(number, (id, _)): (usize, _)| {
         let of_ply =
-            state.photos_of_ply(*id).filter_map(|(_, link)| state.photos.get(&link.photo.or_empty()));
-        of_ply.filter(|photo| !photo.it.is_retired()).map(move |photo| (number, photo))
+            state.photos_of_ply(*id).filter_map(|(_, link)| state.shown_photo(link.photo.or_empty()));
+        of_ply.map(move |photo| (number, photo))
     });
     let shown: Vec<_> = shown
-        .map(|(number, photo)| record.photo(&photo.it, vec![Span::strong(format!("Ply {number}"))]))
+        .map(|(number, photo)| record.photo(photo, vec![Span::strong(format!("Ply {number}"))]))
         .collect();
     (!shown.is_empty()).then_some(Block::Photos(shown))
 }

@@ -1,7 +1,7 @@
 //! The steps, each with all that was recorded on it.
 
 use app::record::document::in_utc;
-use app::record::step::{expiry_words, limits_words, mix_and_cure};
+use app::record::step::{expiry_words, left_out_words, limits_words, mix_and_cure};
 use app::{differences, findings};
 use paper::{Block, Span, Table};
 use shared_types::coverage::on;
@@ -176,16 +176,18 @@ fn times(record: &Record<'_>, step: Option<StepId>) -> Option<Block> {
     table(&["Who", "From", "To", "On"], times.iter().map(row).collect())
 }
 
-/// Photos, before to after.
-pub fn photos(record: &Record<'_>, step: Option<StepId>) -> Option<Block> {
-    let photos = in_use(on(&record.state.photos, step).map(|(_, it)| it));
+/// Photos that the record shows, before to after, and how many it leaves out.
+pub fn photos(record: &Record<'_>, step: Option<StepId>) -> Vec<Block> {
+    let (photos, left_out) = record.state.shown_photos(step);
     let of = |moment: Moment| {
         let of_moment = photos.iter().filter(move |it| it.moment.or_empty() == moment);
         of_moment
             .map(move |photo| record.photo(photo, vec![Span::strong(app::words::capital(moment.word()))]))
     };
     let photos: Vec<_> = Moment::ALL.into_iter().flat_map(of).collect();
-    (!photos.is_empty()).then_some(Block::Photos(photos))
+    let list = (!photos.is_empty()).then_some(Block::Photos(photos));
+    let left_out = left_out_words(left_out).map(|words| Block::Small(vec![Span::plain(words)]));
+    list.into_iter().chain(left_out).collect()
 }
 
 /// Hold points that were passed over.

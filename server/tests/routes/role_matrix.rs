@@ -143,6 +143,7 @@ const KINDS: &[(&str, &str)] = &[
     ("screening.v1", "LMI"),
     ("promise.v1", "LMI"),
     ("estimate.v1", "LM"),
+    ("record-photo.v1", "LMI"),
     ("something-newer.v9", "LMI"),
 ];
 

@@ -8,9 +8,10 @@ use shared_types::closing::{EntryPatch, PromisePatch, ScreeningPatch};
 use shared_types::fold;
 use shared_types::ids::{
     AircraftId, CommentId, DecisionId, EntryId, EntryTemplateId, FindingId, LogId, OfferId, OverrideId,
-    PromiseId, ProofId, ScreeningId, SignatureId, StepId, StockId, UserId, WorksheetId,
+    PhotoId, PromiseId, ProofId, ScreeningId, SignatureId, StepId, StockId, UserId, WorksheetId,
 };
 use shared_types::job::JobPatch;
+use shared_types::record_photo::RecordPhotoPatch;
 use shared_types::review::{CommentPatch, OverridePatch, PinPatch, ProofPatch};
 use shared_types::shop::{
     AircraftFiguresPatch, AircraftPatch, EntryTemplatePatch, JobMemberPatch, Role, ShopPatch, StockPatch,
@@ -115,6 +116,12 @@ fn in_a_job() -> Vec<Action> {
         ),
         ("promise a re-check", true, on(PromiseId(id()), PromisePatch::default()), [true, true, true, false]),
         ("plan a step's hours", true, on(StepId(id()), EstimatePatch::default()), [true, true, false, false]),
+        (
+            "choose a photo for the record",
+            true,
+            on(PhotoId(id()), RecordPhotoPatch::default()),
+            [true, true, true, false],
+        ),
         ("send a newer version's kind", true, people::from_newer_version(), [true, true, true, false]),
     ]
 }

@@ -19,6 +19,7 @@ use shared_types::joint::{
 };
 use shared_types::layup::{DamagePatch, HoleShape, LayupPatch, PlyPatch, PlyPhotoPatch, Purpose, damage_id};
 use shared_types::order::OrderKey;
+use shared_types::record_photo::RecordPhotoPatch;
 use shared_types::review::{CommentPatch, OverridePatch, PinPatch, ProofPatch, Spot, proof_id};
 use shared_types::shop::{JobMemberPatch, Role};
 use shared_types::signature::{Capacity, FirstSignaturePatch, SignaturePatch};
@@ -241,7 +242,8 @@ fn review() -> impl Strategy<Value = Body> {
     ]
 }
 
-/// Roles on the job, an entry, a screening, a promise, planned hours, or a signature of either version.
+/// Roles on the job, an entry, a screening, a promise, planned hours, a choice of photos, or a signature of either
+/// version.
 fn closing() -> impl Strategy<Value = Body> {
     prop_oneof![
         (0..2_u128, any::<bool>()).prop_map(|(n, retired)| {
@@ -272,6 +274,10 @@ fn closing() -> impl Strategy<Value = Body> {
         (0..3_u8, prop::option::of(typed(9))).prop_map(|(n, hours)| {
             let set = EstimatePatch { hours: Some(hours), ..EstimatePatch::default() };
             On { id: step(n), set }.into()
+        }),
+        (0..3_u128, any::<bool>()).prop_map(|(n, left_out)| {
+            let set = RecordPhotoPatch { left_out: Some(left_out), ..RecordPhotoPatch::default() };
+            On { id: PhotoId(Uuid::from_u128(n)), set }.into()
         }),
         (0..2_u128, words(), any::<bool>()).prop_map(|(n, name, first)| {
             let (id, name) = (SignatureId(Uuid::from_u128(n)), Some(name.into()));

@@ -1,8 +1,8 @@
 // What closes a job: the entry held against its rule, major or minor, promises that come due on list and aircraft,
 // without a network; then the record says all of it, page and PDF.
 
-import { AxeBuilder } from "@axe-core/playwright";
 import { ready } from "../support/app.mjs";
+import { accessible } from "../support/axe.mjs";
 import { Desk, uuid } from "../support/desk.mjs";
 import { allSent, signIn } from "../support/people.mjs";
 import { expect, test } from "../support/server.mjs";
@@ -61,7 +61,7 @@ test("a job's papers are written offline, come due, and stand in the record", as
   await expect(page.locator("main h1")).toHaveText("ZZ-CLO");
   await expect(within(page, "To be looked at again").locator("li")).toHaveText([/Stop hole.*due/, /Paint on the edge.*open/]);
   await expect(within(page, "Its jobs, latest first").locator("li")).toHaveText([new RegExp(TITLE)]);
-  expect(await broken(page)).toEqual([]);
+  await accessible(page);
 
   // Looked at: neither due nor open any more; taken back, it is.
   await page.getByRole("link", { name: "Stop hole for a new crack" }).click();
@@ -126,7 +126,7 @@ async function entry(page) {
   await expect(text).toBeHidden();
   await expect(page.locator("main h1")).toBeHidden();
   await page.emulateMedia({ media: "screen" });
-  expect(await broken(page)).toEqual([]);
+  await accessible(page);
 }
 
 /** All no but one; a decision without its reason is refused. */
@@ -155,7 +155,7 @@ async function screening(page) {
   const report = within(page, "For the report of a major repair");
   await expect(report).toContainText("Crack stop-drilled and laid over with two plies.");
   await expect(report).toContainText("to be filled in");
-  expect(await broken(page)).toEqual([]);
+  await accessible(page);
 }
 
 /** One by hours that have passed, one by a day far off; neither without a date. */
@@ -203,7 +203,7 @@ test("a shop's own template refuses a name that stands for nothing, and makes an
   await sheet.getByLabel("Its text").fill("{registration}: {work} [licence]");
   await sheet.getByRole("button", { name: "Save" }).click();
   await expect(sheet).toBeHidden();
-  expect(await broken(page)).toEqual([]);
+  await accessible(page);
   await page.goto(`${server.url}/jobs/${desk.shop}/${job}/entry`);
   await ready(page);
   await page.getByRole("button", { name: "National authority, release after repair" }).click();
@@ -240,7 +240,7 @@ test("weight and balance begins with the aircraft's figures, and its result beco
   await page.getByRole("button", { name: "Save the worksheet" }).click();
   await page.waitForURL("**/worksheets/*");
   await expect(page.getByText("The server's result: the one of record.")).toBeVisible();
-  expect(await broken(page)).toEqual([]);
+  await accessible(page);
   await page.getByRole("button", { name: "Keep as the aircraft's figures" }).click();
   await expect(page.getByText("Aircraft's figures replaced")).toBeVisible();
   await page.getByRole("link", { name: "The aircraft" }).click();
@@ -258,9 +258,4 @@ function within(page, title) {
 
 function line(page, what) {
   return within(page, "To be looked at again").locator("li", { hasText: what });
-}
-
-async function broken(page) {
-  const { violations } = await new AxeBuilder({ page }).withTags(["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"]).analyze();
-  return violations.flatMap(({ id, nodes }) => nodes.map(({ target }) => `${id} at ${target.join(" ")}`));
 }

@@ -3,11 +3,11 @@
 import { execFile } from "node:child_process";
 import { readFile } from "node:fs/promises";
 import { promisify } from "node:util";
+import { accessible } from "../support/axe.mjs";
 import { allSent, signIn } from "../support/people.mjs";
 import { expect, test } from "../support/server.mjs";
 
 const run = promisify(execFile);
-
 test("the record comes as PDF, and the bundle verifies", async ({ page, freshServer, context }) => {
   const server = await freshServer({ demo: true });
   await openRecord(page, server, "Re-glass the torn attach flange");
@@ -51,6 +51,41 @@ test("a file on its way can be cancelled, and a refusal is told", async ({ page,
   await page.route("**/record.pdf", (route) => route.fulfill({ status: 429, headers, body: "{}" }));
   await page.getByRole("button", { name: "PDF" }).click();
   await expect(page.getByRole("alert")).toContainText("Try again in a minute");
+});
+
+test("photos are left out of the record and shown again, on the page and on paper", async ({ page, freshServer, context }) => {
+  const server = await freshServer({ demo: true });
+  await openRecord(page, server, "Re-glass the torn attach flange");
+  const figures = page.locator(".step-record .record-photos figure");
+  const before = await figures.count();
+  expect(before).toBeGreaterThan(3);
+
+  await context.setOffline(true);
+  await page.getByRole("button", { name: "Choose its photos" }).click();
+  const sheet = page.locator("dialog[open]");
+  const step = sheet.locator("fieldset").first();
+  const ticks = step.getByRole("checkbox");
+  const inStep = await ticks.count();
+  await ticks.first().uncheck();
+  await expect(sheet.getByRole("heading", { name: /Photos in the record: \d+ of \d+/ })).toBeVisible();
+  await accessible(page);
+  await sheet.getByRole("button", { name: "Close" }).click();
+  await expect(page.getByText("1 more photo not shown here: in the job and in its bundle.")).toBeVisible();
+  await expect(figures).toHaveCount(before - 1);
+
+  await context.setOffline(false);
+  await allSent(page);
+  const pdf = await fetched(page, "PDF");
+  const { stdout } = await run("pdftotext", [await pdf.path(), "-"]);
+  expect(stdout.replace(/\s+/g, " ")).toContain("1 more photo not shown here");
+
+  await page.getByRole("button", { name: "Choose its photos" }).click();
+  await step.getByRole("button", { name: /^Leave all out of/ }).click();
+  await expect(step.getByRole("checkbox", { checked: true })).toHaveCount(0);
+  await step.getByRole("button", { name: /^Show all of/ }).click();
+  await expect(step.getByRole("checkbox", { checked: true })).toHaveCount(inStep);
+  await sheet.getByRole("button", { name: "Close" }).click();
+  await expect(figures).toHaveCount(before);
 });
 
 async function openRecord(page, server, title) {

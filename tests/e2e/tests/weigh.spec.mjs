@@ -1,8 +1,8 @@
 // Resin weighed in on a step without a network: the cloth out of the layup, the maker's sheet off
 // the shelf, the targets, what the scale shows judged, the pot's clock and its alarm, the record.
 
-import { AxeBuilder } from "@axe-core/playwright";
 import { ready } from "../support/app.mjs";
+import { accessible } from "../support/axe.mjs";
 import { allSent, signIn } from "../support/people.mjs";
 import { expect, test } from "../support/server.mjs";
 import { openJob } from "../support/work.mjs";
@@ -14,8 +14,6 @@ const JOB = {
   discrepancy: "Delaminated along the flange.",
   template: "Replacement of working rivets",
 };
-const RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
-
 test.describe.configure({ timeout: 240_000 });
 
 test("a batch is planned, weighed in cup by cup, timed and recorded", async ({ page, freshServer, context }) => {
@@ -175,9 +173,4 @@ function field(page, label) {
 
 async function begin(page) {
   await page.getByRole("button", { name: "Weigh in", exact: true }).click();
-}
-
-async function accessible(page) {
-  const { violations } = await new AxeBuilder({ page }).withTags(RULES).analyze();
-  expect(violations.map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.target).join(" ")}`)).toEqual([]);
 }

@@ -34,7 +34,7 @@ pub struct Waiting {
 pub fn waiting_in(shop: ShopId, job: JobId, state: &JobState) -> Vec<Waiting> {
     let steps = state.steps_in_order().into_iter();
     let waiting = steps.filter_map(|(id, step)| {
-        let StepStatus::Offered { offer, .. } = state.step_status(id) else { return None };
+        let StepStatus::Offered { offer, .. } = state.step_outline(id) else { return None };
         Some(Waiting {
             place: (shop, job, id),
             job: format!("{} · {}", state.job.registration.or_empty(), state.job.part.or_empty()),

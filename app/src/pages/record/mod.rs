@@ -1,5 +1,6 @@
 //! The job's record, rendered from what this device holds, and the files that the server makes of it.
 
+mod choose;
 mod made;
 
 use std::sync::Arc;
@@ -16,6 +17,7 @@ use crate::routes::Route;
 use crate::store::{Loaded, use_photo, use_store};
 use crate::ui::{Button, ButtonKind, EmptyState, Icon, LinkButton, Skeleton};
 
+use choose::ChoosePhotos;
 use made::{Made, MadeByServer};
 
 /// The job's record, from this device.
@@ -42,6 +44,7 @@ pub fn RecordPage(shop: ShopId, job: JobId) -> impl IntoView {
         <div class="record-files no-print">
             <MadeByServer shop job made=Made::Pdf/>
             <MadeByServer shop job made=Made::Bundle/>
+            <ChoosePhotos log=LogId::Job(shop, job) state/>
             {move || store.roles_in(LogId::Job(shop, job)).contains(&Role::Lead).then(|| view! {
                 <LinkButton label="Links to this record" icon=Icon::Link href=Route::Access(shop, job).to_string()/>
             })}

@@ -48,7 +48,8 @@ pub fn SignInPage() -> impl IntoView {
         <div class="stack narrow">
             <Plate over="Faying" title="Sign in">
                 <p>"Once on this device. From then on the app works without a connection: what you photograph and
-                write is kept here until the server has it."</p>
+                write is kept here until the server has it. If the browser asks whether it may keep data of this
+                site, say yes: otherwise it may clear what is not yet sent when room runs short."</p>
             </Plate>
             {move || store.me().get().map(|me| view! {
                 <Banner tone=Tone::Blue>

@@ -43,6 +43,11 @@ impl PictureSize {
 const THUMB: (u32, u8) = (320, 78);
 const SCREEN: (u32, u8) = (1600, 84);
 const PRINT: (u32, u8) = (900, 72);
+/// No printed photo weighs more, so that a record of 200 stays under 25 MB whatever they show.
+const MOST_PRINT_BYTES: usize = 110_000;
+/// By how much quality is lowered until it fits, and where that ends.
+const QUALITY_STEP: u8 = 12;
+const LEAST_QUALITY: u8 = 24;
 
 /// All display sizes of one photo, as JPEG.
 pub struct Displays {
@@ -62,7 +67,7 @@ pub fn displays(original: &[u8]) -> Result<Displays> {
     screen.apply_orientation(upright);
     let screen_jpeg = encode(&screen, SCREEN.1)?;
     let print = fit(screen, PRINT.0)?;
-    let print_jpeg = encode(&print, PRINT.1)?;
+    let print_jpeg = encode_within(&print, PRINT.1, MOST_PRINT_BYTES)?;
     let thumb = fit(print, THUMB.0)?;
     Ok(Displays { thumb: encode(&thumb, THUMB.1)?, print: print_jpeg, screen: screen_jpeg })
 }
@@ -142,6 +147,17 @@ fn encode(picture: &DynamicImage, quality: u8) -> Result<Vec<u8>> {
     let mut jpeg = Vec::new();
     JpegEncoder::new_with_quality(&mut jpeg, quality).encode_image(picture).map_err(undecodable)?;
     Ok(jpeg)
+}
+
+/// As good as fits: a photo of bare cloth or sanded paint has detail everywhere.
+fn encode_within(picture: &DynamicImage, mut quality: u8, most: usize) -> Result<Vec<u8>> {
+    loop {
+        let jpeg = encode(picture, quality)?;
+        if jpeg.len() <= most || quality <= LEAST_QUALITY {
+            return Ok(jpeg);
+        }
+        quality = quality.saturating_sub(QUALITY_STEP).max(LEAST_QUALITY);
+    }
 }
 
 fn undecodable(error: impl std::fmt::Display) -> PhotoError {

@@ -1,14 +1,12 @@
 // People from outside: an owner who reads the record by a link, and an inspector who is a guest on one job.
 
-import { AxeBuilder } from "@axe-core/playwright";
 import { ready } from "../../support/app.mjs";
+import { accessible } from "../../support/axe.mjs";
 import { desk, phone } from "../../support/browser.mjs";
 import { allSent, signIn } from "../../support/people.mjs";
 import { expect, test } from "../../support/server.mjs";
 
 const FLANGE = "Re-glass the torn attach flange";
-const RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
-
 test.describe.configure({ timeout: 240_000 });
 
 test("an owner reads the record by a link until it is revoked", async ({ browser, freshServer }) => {
@@ -161,9 +159,4 @@ async function invite(page, note, holds) {
   await page.keyboard.press("Escape");
   await expect(sheet).toBeHidden();
   return link;
-}
-
-async function accessible(page) {
-  const { violations } = await new AxeBuilder({ page }).withTags(RULES).analyze();
-  expect(violations.map(({ id, nodes }) => `${id} at ${nodes.map((node) => node.target.join(" ")).join(", ")}`)).toEqual([]);
 }

@@ -1,8 +1,8 @@
 // The inspection loop: findings with a place, answers that prove it, what changed since, comments,
 // and a lead who lets work go on over a hold point. The mechanic has no network for part of it.
 
-import { AxeBuilder } from "@axe-core/playwright";
 import { ready } from "../../support/app.mjs";
+import { accessible } from "../../support/axe.mjs";
 import { desk, phone } from "../../support/browser.mjs";
 import { allSent, PASSWORD, signIn } from "../../support/people.mjs";
 import { photoFiles } from "../../support/photos.mjs";
@@ -17,8 +17,6 @@ const JOB = {
   template: "Replacement of working rivets",
 };
 const FIRST = "Make safe and gain access to both sides";
-const RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
-
 test.describe.configure({ timeout: 240_000 });
 
 test("findings have a place, answers have proof, and the inspector sees what changed", async ({ browser, freshServer }) => {
@@ -224,9 +222,4 @@ async function say(page, text) {
   await page.getByLabel("Comment", { exact: true }).fill(text);
   await page.getByRole("button", { name: "Add the comment" }).click();
   await expect(page.getByRole("button", { name: "Take the comment out" }).last()).toBeVisible();
-}
-
-async function accessible(page) {
-  const found = await new AxeBuilder({ page }).withTags(RULES).analyze();
-  expect(found.violations.map((it) => `${it.id}: ${it.nodes.map((node) => node.target).join(", ")}`)).toEqual([]);
 }

@@ -10,6 +10,7 @@ use crate::support::{
 
 on_both! {
     sizes_fit_and_never_grow
+    a_photo_full_of_detail_stays_light_on_paper
     every_orientation_stands_upright
     no_metadata_is_left
     what_cannot_be_decoded_says_so
@@ -65,6 +66,21 @@ async fn sizes_fit_and_never_grow(db: Fresh) {
     assert_eq!(shown(&db, &small, PictureSize::Thumb).await.dimensions(), (200, 300));
     let thin = jpeg(corners(4000, 2));
     assert_eq!(shown(&db, &thin, PictureSize::Thumb).await.dimensions(), (320, 1));
+}
+
+/// Grain of one colour and another all over, the heaviest that a photo can be.
+async fn a_photo_full_of_detail_stays_light_on_paper(db: Fresh) {
+    let mut random = 1_u32;
+    let grain = RgbImage::from_fn(1200, 900, |_, _| {
+        random = random.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        let [_, red, green, blue] = random.to_be_bytes();
+        image::Rgb([red / 3 + 80, green / 3 + 80, blue / 3 + 80])
+    });
+    let announced = upload(&db.store, &jpeg(grain)).await.unwrap();
+    let print = read(&db.store, announced.digest, PictureSize::Print).await.unwrap();
+    assert!(print.len() <= 110_000, "{} bytes", print.len());
+    let picture = image::load_from_memory_with_format(&print, ImageFormat::Jpeg).unwrap();
+    assert_eq!((picture.width(), picture.height()), (900, 675));
 }
 
 async fn every_orientation_stands_upright(db: Fresh) {

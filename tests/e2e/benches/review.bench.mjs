@@ -1,0 +1,119 @@
+// An inspector at a desk: forty steps with two hundred photos wait. From the tap on the navigation until the
+// queue is painted, and from the tap on a step until its readings, its photos' places and the decision are.
+
+import { ready } from "../support/app.mjs";
+import { Desk, uuid } from "../support/desk.mjs";
+import { allSent, signIn } from "../support/people.mjs";
+import { photoFiles } from "../support/photos.mjs";
+import { expect, test } from "../support/server.mjs";
+import { send, sha256, signInByHttp } from "../support/tus.mjs";
+import { offer } from "../support/work.mjs";
+import { readFile } from "node:fs/promises";
+import { RUNS, measured, report, slow, unwatched } from "./measure.mjs";
+
+const STEPS = 40;
+const PHOTOS = 200;
+const BUDGET_MS = 300;
+
+test.use(unwatched);
+test.describe.configure({ timeout: 600_000 });
+test.skip(({ isMobile }) => isMobile, "a desk's bench");
+
+test("a step of 40 with 200 photos opened for review", async ({ context, browser, freshServer }) => {
+  const server = await freshServer({ demo: true });
+  const job = await offered(server, browser);
+
+  const page = await context.newPage();
+  await signIn(page, server.url, "inspector");
+  await allSent(page);
+  const [queues, steps] = [[], []];
+  await page.goto(`${server.url}/jobs`);
+  await ready(page);
+  await page.waitForTimeout(2_500);
+  const devtools = await slow(page);
+  for (let run = 0; run < RUNS; run++) {
+    await page.evaluate(watch, "main a.card[href*='/inspect/']");
+    queues.push((await measured(page, () => page.locator("a[href='/inspect']:visible").first().click())).painted);
+    const card = page.locator(`main a.card[href*='${job}']`).nth(run);
+    await page.evaluate(watch, "main .table[aria-label='Readings'] tbody tr:nth-child(5), main .compare, main .photos .photo");
+    steps.push((await measured(page, () => card.click())).painted);
+    await expect(page.getByRole("button", { name: "Accept", exact: true })).toBeVisible();
+    await page.goto(`${server.url}/jobs`);
+    await ready(page);
+    await page.waitForTimeout(2_500);
+  }
+  await devtools.detach();
+  report("what waits, 40 steps, painted", queues, BUDGET_MS);
+  report("a step with 5 of 200 photos opened for review, painted", steps, BUDGET_MS);
+});
+
+/** A job of which every step is offered; its id. */
+async function offered(server, browser) {
+  const desk = await Desk.signIn(server.url, "lead");
+  const files = await photoFiles(PHOTOS);
+  const photos = await Promise.all(files.files.map((file) => readFile(file)));
+  const steps = Array.from({ length: STEPS }, () => uuid());
+  const job = await desk.openJob(bodies(steps, photos.map(sha256)));
+  const sender = await signInByHttp(server, "lead");
+  const log = `shop:${desk.shop}/job:${job}`;
+  for (const bytes of photos) await send(sender, bytes, { log, chunkSize: bytes.length });
+  await files.remove();
+
+  const hangar = await browser.newContext();
+  const mechanic = await hangar.newPage();
+  await signIn(mechanic, server.url, "mechanic");
+  await allSent(mechanic);
+  for (const step of steps) {
+    await mechanic.goto(`${server.url}/jobs/${desk.shop}/${job}/steps/${step}`);
+    await ready(mechanic);
+    await offer(mechanic, "Both sides looked at.");
+  }
+  await allSent(mechanic);
+  await hangar.close();
+  return job;
+}
+
+/** The job's changes: per step five photos, ten readings, three notes, a line of hardware. */
+function bodies(steps, digests) {
+  const now = Date.now();
+  const of = (kind, step, set) => ({ kind, id: uuid(), step, set });
+  const moments = ["before", "during", "during", "after", "after"];
+  return [
+    { kind: "job.v1", set: { title: "Weeks of work", registration: "ZZ-FAY", part: "Wing-tip fairing", discrepancy: "Torn flange." } },
+    ...steps.map((id, place) => ({
+      kind: "step.v1",
+      id,
+      set: { title: `Row ${place + 1}: take the rivets out`, instruction: "Drill, drift, look.", order: `${(0x81 + place).toString(16)}80`, started_at: now },
+    })),
+    ...digests.map((digest, number) => {
+      const set = { digest, media_type: "image/jpeg", moment: moments[number % 5], caption: `hole ${number}` };
+      return of("photo.v1", steps[Math.floor(number / 5)], set);
+    }),
+    ...steps.flatMap((step) => [
+      ...Array.from({ length: 10 }, (_, hole) =>
+        of("reading.v1", step, { label: `Hole ${hole + 1}`, value: hole === 6 ? "0.136" : "0.129", unit: "in", minimum: "0.128", maximum: "0.132" })),
+      ...Array.from({ length: 3 }, (_, at) => of("note.v1", step, { text: `Nothing moves under the thumb, place ${at + 1}.` })),
+      of("hardware.v1", step, { part_number: "MS20470AD4-5", quantity: 10, batch: "R-10470" }),
+    ]),
+  ];
+}
+
+/** In the page: notes the tap, and when all of these are painted after it. */
+function watch(selectors) {
+  let tapped;
+  let said = false;
+  addEventListener("click", () => (tapped ??= performance.now()), { capture: true });
+  const afterPaint = new MessageChannel();
+  const watcher = new MutationObserver(() => {
+    const all = selectors.split(", ").map((it) => document.querySelector(it));
+    if (tapped === undefined || !all.every((it) => it?.getBoundingClientRect().height > 0)) return;
+    requestAnimationFrame(() => afterPaint.port2.postMessage("painted"));
+  });
+  afterPaint.port1.onmessage = () => {
+    if (said) return;
+    said = true;
+    watcher.disconnect();
+    console.debug(`measured ${JSON.stringify({ painted: performance.now() - tapped })}`);
+  };
+  watcher.observe(document, { subtree: true, childList: true, attributes: true });
+}
