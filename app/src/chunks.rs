@@ -18,7 +18,7 @@ use crate::pages::{
     closing::{AircraftPage, EntryPage, ScreeningPage, TemplatesPage},
     cost::CostPage,
     history::HistoryPage,
-    inspect::{InspectPage, InspectStepPage},
+    inspect::{InspectPage, InspectStepPage, read_what_waits},
     job::{JobOutline, JobPage},
     join::JoinPage,
     joint::JointPage,
@@ -37,6 +37,7 @@ use crate::pages::{
     worksheets::{AlterWorksheetPage, FillInPage, NewWorksheetPage, WorksheetPage},
 };
 use crate::routes::Route;
+use crate::store::Store;
 use crate::ui::{Button, ButtonKind, EmptyState, Icon, Skeleton};
 
 type Fetched = Result<AnyView, SplitLoaderError>;
@@ -97,16 +98,17 @@ fn work(route: Route) -> Fetched {
 }
 
 /// Fetches the pages that most people go to next, once there is time: a slow phone opens a job a
-/// quarter sooner then.
-pub fn fetch_ahead() {
+/// quarter sooner then. An inspector's device reads what waits, too.
+pub fn fetch_ahead(store: Store) {
     // Until then what is on the screen is drawn.
     const REST: Duration = Duration::from_secs(1);
     // Whatever fails is fetched, or told of, when somebody goes there.
-    set_timeout(|| spawn_local(async { drop(fetched_ahead().await) }), REST);
+    set_timeout(move || spawn_local(async move { drop(fetched_ahead(store).await) }), REST);
 }
 
 #[wasm_split(work, fallible)]
-fn fetched_ahead() -> Result<(), SplitLoaderError> {
+fn fetched_ahead(store: Store) -> Result<(), SplitLoaderError> {
+    read_what_waits(store);
     Ok(())
 }
 

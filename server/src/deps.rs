@@ -22,6 +22,7 @@ use crate::metrics::Metrics;
 use crate::site::Site;
 use crate::usecases::countersign;
 use crate::usecases::print_record::Printer;
+use crate::usecases::push::CheckingPlaces;
 use crate::usecases::snapshots::Snapshots;
 
 /// What handlers and use cases are given.
@@ -64,6 +65,8 @@ pub struct Deps {
     pub tries: Tries,
     /// How often people ask.
     pub rates: Rates,
+    /// Where pushed changes are checked.
+    pub checking: CheckingPlaces,
     /// Records being printed.
     pub printer: Printer,
     /// Snapshots being made.
@@ -116,6 +119,7 @@ impl Deps {
             keys,
             server,
             tries: Tries::default(),
+            checking: CheckingPlaces::default(),
             printer: Printer::default(),
             snapshots: Snapshots::default(),
             metrics: Metrics::default(),

@@ -3,6 +3,7 @@
 
 use std::collections::HashMap;
 use std::num::NonZeroUsize;
+use std::sync::Arc;
 
 use futures::future::try_join_all;
 use shared_types::api::{Push, PushAnswer, Pushed, RefusalReason};
@@ -14,6 +15,7 @@ use shared_types::ids::{Author, ChangeId, DeviceId, LogId, UserId};
 use shared_types::rules;
 use shared_types::shop::Roles;
 use storage::{Answer, Batch, PreparedChange, Refusal, Sender};
+use tokio::sync::Semaphore;
 use uuid::Uuid;
 
 use super::{answer_worksheets, confirm};
@@ -60,7 +62,7 @@ pub async fn push(deps: &Deps, pusher: Pusher, log: LogId, push: Push) -> Result
     }
     let device = deps.storage.device(pusher.user, pusher.device).await?.ok_or(Fault::SessionOver)?;
     let key = PublicKey::read(&device.public_key).map_err(Fault::internal)?;
-    let mut checked = check_all(push.changes, pusher.clone(), log, key).await?;
+    let mut checked = check_all(&deps.checking, push.changes, pusher.clone(), log, key).await?;
     refuse_others_property(deps, &pusher, log, &mut checked).await?;
     refuse_unconfirmed(deps, &pusher, log, &mut checked).await?;
 
@@ -78,26 +80,53 @@ pub async fn push(deps: &Deps, pusher: Pusher, log: LogId, push: Push) -> Result
 /// Fewer changes than this are checked faster than they are handed out.
 const LEAST_SHARE: usize = 32;
 
-/// Reading and signatures cost time, some fifty microseconds a change: off the async threads,
-/// and on all cores, since the phone waits for the last of them.
+/// Where changes are checked: reading and signatures cost time, some fifty microseconds a change, so off the
+/// async threads and on all cores, since the phone waits for the last of them. At as many places as there are
+/// cores: more would be no faster, and each thread that ever checked keeps some megabytes for itself.
+#[derive(Clone)]
+pub struct CheckingPlaces {
+    places: Arc<Semaphore>,
+    cores: usize,
+}
+
+impl Default for CheckingPlaces {
+    fn default() -> Self {
+        let cores = std::thread::available_parallelism().map_or(1, NonZeroUsize::get);
+        Self { places: Arc::new(Semaphore::new(cores)), cores }
+    }
+}
+
+impl CheckingPlaces {
+    async fn work<T: Send + 'static>(&self, work: impl FnOnce() -> T + Send + 'static) -> Result<T> {
+        let place = Arc::clone(&self.places).acquire_owned().await.map_err(Fault::internal)?;
+        let worked = tokio::task::spawn_blocking(move || {
+            let done = work();
+            drop(place);
+            done
+        });
+        worked.await.map_err(Fault::internal)
+    }
+}
+
 async fn check_all(
+    at: &CheckingPlaces,
     changes: Vec<SignedChange>,
     pusher: Pusher,
     log: LogId,
     key: PublicKey,
 ) -> Result<Vec<Checked>> {
     let key = key.checker().map_err(Fault::internal)?;
-    let cores = std::thread::available_parallelism().map_or(1, NonZeroUsize::get);
-    let share = changes.len().div_ceil(cores).max(LEAST_SHARE);
+    let share = changes.len().div_ceil(at.cores).max(LEAST_SHARE);
     let mut tasks = Vec::new();
     let mut left = changes.into_iter();
     while left.len() > 0 {
         let mine: Vec<SignedChange> = left.by_ref().take(share).collect();
         let (pusher, key) = (pusher.clone(), key.clone());
-        let all = move || mine.into_iter().map(|signed| check(signed, &pusher, log, &key)).collect();
-        tasks.push(tokio::task::spawn_blocking(all));
+        tasks.push(at.work(move || {
+            mine.into_iter().map(|signed| check(signed, &pusher, log, &key)).collect::<Vec<Checked>>()
+        }));
     }
-    let shares: Vec<Vec<Checked>> = try_join_all(tasks).await.map_err(Fault::internal)?;
+    let shares = try_join_all(tasks).await?;
     Ok(shares.into_iter().flatten().collect())
 }
 

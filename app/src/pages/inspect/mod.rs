@@ -7,5 +7,5 @@ mod queue;
 mod since;
 mod step;
 
-pub use queue::InspectPage;
+pub use queue::{InspectPage, read_what_waits};
 pub use step::InspectStepPage;

@@ -65,17 +65,28 @@ fn everything_waiting(store: Store) -> Vec<Waiting> {
     waiting
 }
 
+/// Is this person an inspector anywhere?
+fn inspects(store: Store) -> bool {
+    store.me().get().is_some_and(|me| {
+        me.shops.iter().any(|it| store.roles(it.shop).contains(&Role::Inspector))
+            || me.jobs.iter().any(|it| it.roles.contains(&Role::Inspector))
+    })
+}
+
+/// Reads the jobs of which steps wait, for an inspector who is likely to open them next.
+pub fn read_what_waits(store: Store) {
+    untrack(|| {
+        if inspects(store) {
+            everything_waiting(store);
+        }
+    });
+}
+
 /// Steps that wait for an inspector.
 #[component]
 pub fn InspectPage() -> impl IntoView {
     let store = use_store();
     let waiting = Memo::new(move |_| everything_waiting(store));
-    let inspector = move || {
-        store.me().get().is_some_and(|me| {
-            me.shops.iter().any(|it| store.roles(it.shop).contains(&Role::Inspector))
-                || me.jobs.iter().any(|it| it.roles.contains(&Role::Inspector))
-        })
-    };
     let row = move |it: Waiting| {
         let (shop, job, step) = it.place;
         let by = it.offered.map(|mark| {
@@ -97,7 +108,7 @@ pub fn InspectPage() -> impl IntoView {
     view! {
         <div class="stack">
             <Plate title="Inspection" over="What waits"/>
-            {move || (!inspector()).then(|| view! {
+            {move || (!inspects(store)).then(|| view! {
                 <Banner tone=Tone::Blue><p>"You can look at everything here. Accepting and returning is for inspectors."</p></Banner>
             })}
             {move || match store.rows().get() {

@@ -26,7 +26,7 @@ pub fn JobsPage() -> impl IntoView {
     let store = use_store();
     let search = RwSignal::new(String::new());
     let found = found(store, search);
-    chunks::fetch_ahead();
+    chunks::fetch_ahead(store);
     view! {
         <div class="stack">
             <h1 class="visually-hidden" tabindex="-1">"Jobs"</h1>

@@ -224,13 +224,9 @@ const ROWS: [usize; 4] = [250, 50, 10, 1];
 async fn insert(conn: &mut Conn, log: i64, mut fresh: &[Fresh<'_>]) -> Result<()> {
     for rows in ROWS {
         while let Some((some, rest)) = fresh.split_at_checked(rows) {
-            let values: Vec<String> = (0..rows).map(|row| placeholders(row * COLUMNS)).collect();
-            let sql = format!(
-                "INSERT INTO changes (log, seq, id, received, digest, signature, text) VALUES {}",
-                values.join(", ")
-            );
-            let columns: Vec<Arg<'_>> = some.iter().flat_map(|it| columns(log, it)).collect();
-            conn.run_built(sql, &columns).await?;
+            let values: Vec<Arg<'_>> = some.iter().flat_map(|it| columns(log, it)).collect();
+            conn.insert("changes (log, seq, id, received, digest, signature, text)", COLUMNS, &values)
+                .await?;
             fresh = rest;
         }
     }
@@ -242,11 +238,6 @@ const COLUMNS: usize = 7;
 fn columns<'a>(log: i64, it: &Fresh<'a>) -> [Arg<'a>; COLUMNS] {
     let PreparedChange { change, signed, digest } = it.prepared;
     args![log, it.seq, change.id, it.received, *digest, &signed.signature, &signed.text]
-}
-
-fn placeholders(before: usize) -> String {
-    let numbers: Vec<String> = (1..=COLUMNS).map(|column| format!("${}", before + column)).collect();
-    format!("({})", numbers.join(", "))
 }
 
 /// Notes each device's last change.
