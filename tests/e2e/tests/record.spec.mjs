@@ -63,7 +63,8 @@ test("photos are left out of the record and shown again, on the page and on pape
   await context.setOffline(true);
   await page.getByRole("button", { name: "Choose its photos" }).click();
   const sheet = page.locator("dialog[open]");
-  const step = sheet.locator("fieldset").first();
+  // The first holds the photos of the discrepancy.
+  const step = sheet.locator("fieldset").nth(1);
   const ticks = step.getByRole("checkbox");
   const inStep = await ticks.count();
   await ticks.first().uncheck();
