@@ -135,7 +135,7 @@ mod tests {
     use super::*;
     use shared_types::body::{Body, OnStep};
     use shared_types::change::{Change, Entry};
-    use shared_types::ids::{Author, ChangeId, DeviceId};
+    use shared_types::ids::{Author, ChangeId, DeviceId, JobId, ShopId};
     use shared_types::job::{PhotoPatch, StepPatch};
     use shared_types::stamp::Stamp;
     use shared_types::time::UtcMillis;
@@ -144,7 +144,7 @@ mod tests {
     fn apply(state: &mut JobState, number: u128, body: impl Into<Body>) {
         let change = Change {
             id: ChangeId(Uuid::from_u128(number)),
-            log: LogId::default(),
+            log: LogId::Job(ShopId::default(), JobId::default()),
             author: Author::Server,
             device: DeviceId::default(),
             stamp: Stamp(UtcMillis(1_000), 0),
