@@ -26,7 +26,7 @@ use crate::pages::{
     measure::MeasurePage,
     new_job::NewJobPage,
     open_record::OpenRecordPage,
-    record::RecordPage,
+    record::{RecordPage, Registers},
     search::SearchPage,
     sign_in::SignInPage,
     step::StepPage,
@@ -142,6 +142,17 @@ fn part(route: Route) -> Fetched {
         Route::Cost(shop, job) => view! { <CostPage shop job/> }.into_any(),
         _ => ().into_any(),
     })
+}
+
+/// A job's hole registers as drawings.
+#[must_use]
+pub fn registers(shop: ShopId, job: JobId) -> AnyView {
+    fetched(drawn_registers(shop, job))
+}
+
+#[wasm_split(part, fallible)]
+fn drawn_registers(shop: ShopId, job: JobId) -> Fetched {
+    Ok(view! { <Registers shop job/> }.into_any())
 }
 
 #[wasm_split(measuring, fallible)]

@@ -28,16 +28,31 @@ pub fn Joints(state: Arc<JobState>, sources: RecordSources) -> impl IntoView {
     })
 }
 
+/// A joint's holes to scale, each marked with what was found and what became of it.
+#[component]
+pub fn RegisterDrawing(state: Arc<JobState>, joint: JointId) -> impl IntoView {
+    let it = state.joints.get(&joint)?;
+    let holes = holes(&state, joint);
+    let judged = of_record(&state, joint, it, &holes);
+    drawn(Plan::of(it, &holes, &judged), &it.title())
+}
+
+fn drawn(plan: Plan, name: &str) -> Option<AnyView> {
+    let label = format!("Hole pattern of {name}, to scale");
+    (!plan.is_empty()).then(|| view! { <StillDrawing plan label/> }.into_any())
+}
+
+fn holes(state: &JobState, joint: JointId) -> Vec<(HoleId, Hole)> {
+    state.holes_of(joint).into_iter().map(|(id, hole)| (id, hole.clone())).collect()
+}
+
 #[component]
 fn JointRecord(state: Arc<JobState>, joint: JointId, sources: RecordSources) -> impl IntoView {
     let Some(it) = state.joints.get(&joint).cloned() else { return ().into_any() };
-    let holes: Vec<(HoleId, Hole)> =
-        state.holes_of(joint).into_iter().map(|(id, hole)| (id, hole.clone())).collect();
+    let holes = holes(&state, joint);
     let judged = of_record(&state, joint, &it, &holes);
-    let plan = Plan::of(&it, &holes, &judged);
     let name = it.title();
-    let drawing = (!plan.is_empty())
-        .then(|| view! { <StillDrawing plan label=format!("Hole pattern of {name}, to scale")/> });
+    let drawing = drawn(Plan::of(&it, &holes, &judged), &name);
     let sheet = worksheet_of(joint);
     let asked = state.worksheets.get(&sheet).is_some_and(|it| !it.it.is_retired());
     let rows = holes

@@ -17,6 +17,7 @@ use shared_types::worksheet::Verdict;
 use super::decide::Decide;
 use super::photos::StepPhotos;
 use super::since::{Since, SinceReturn};
+use crate::chunks;
 use crate::clock;
 use crate::differences;
 use crate::findings;
@@ -116,6 +117,8 @@ fn Recorded(log: LogId, step: StepId, state: Arc<JobState>, since: Option<Since>
     let (no_readings, no_notes, no_sheets) =
         (none(readings.is_empty()), none(notes.is_empty()), none(sheets.is_empty()));
     let no_hardware = none(hardware.is_empty() && materials.is_empty() && tools.is_empty());
+    let has_joints = state.joints_in_use().next().is_some();
+    let registers = has_joints.then(|| chunks::registers(log.shop(), log.job().unwrap_or_default()));
     let (today, noted, seen) = (sources.today, sources.clone(), state.clone());
     view! {
         <div class="columns">
@@ -125,6 +128,7 @@ fn Recorded(log: LogId, step: StepId, state: Arc<JobState>, since: Option<Since>
             <div class="stack record">
                 <Section title="What was to be done"><p class="prewrap">{instruction}</p></Section>
                 <JointsBeside log state=job/>
+                {registers}
                 <Section title="Readings">{no_readings}<ReadingTable readings/></Section>
                 <Section title="Hardware and materials">
                     {no_hardware}

@@ -2,6 +2,7 @@
 
 mod choose;
 mod made;
+mod registers;
 
 use std::sync::Arc;
 
@@ -19,6 +20,7 @@ use crate::ui::{Button, ButtonKind, EmptyState, Icon, LinkButton, Skeleton};
 
 use choose::ChoosePhotos;
 use made::{Made, MadeByServer};
+pub use registers::Registers;
 
 /// The job's record, from this device.
 #[component]

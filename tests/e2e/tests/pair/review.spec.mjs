@@ -98,6 +98,22 @@ test("findings have a place, answers have proof, and the inspector sees what cha
   }
 });
 
+test("the inspector sees the hole register drawn beside the step, without a network too", async ({ browser, freshServer }) => {
+  const server = await freshServer({ demo: true });
+  const office = await browser.newContext(desk);
+  try {
+    const page = await office.newPage();
+    await signIn(page, server.url, "inspector");
+    await allSent(page);
+    await office.setOffline(true);
+    await inspect(page, server.url, "Deburr and clean the holes");
+    await expect(page.getByRole("img", { name: "Hole pattern of Attach flange, row of sixteen, to scale" })).toBeVisible();
+    await accessible(page);
+  } finally {
+    await office.close();
+  }
+});
+
 test("a lead lets work go on over a hold point, and the record says so", async ({ browser, freshServer }) => {
   const server = await freshServer({ demo: true });
   const [hangar, office] = [await browser.newContext(phone), await browser.newContext(desk)];
