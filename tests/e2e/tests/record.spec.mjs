@@ -11,6 +11,7 @@ const run = promisify(execFile);
 
 // The tests' server is not optimised: a record takes it half a minute on a busy machine.
 test.describe.configure({ timeout: 240_000 });
+
 test("the record comes as PDF, and the bundle verifies", async ({ page, freshServer, context }) => {
   const server = await freshServer({ demo: true });
   await openRecord(page, server, "Re-glass the torn attach flange");
