@@ -4,12 +4,14 @@
 //! app's module. The service worker stores the pieces with everything else, so
 //! that offline they are all there.
 
+use std::sync::Arc;
 use std::time::Duration;
 
 use leptos::prelude::*;
 use leptos::reactive::computed::ScopedFuture;
 use leptos::task::spawn_local;
 use shared_types::ids::{JobId, ShopId, StepId};
+use shared_types::job::JobState;
 use wasm_split_helpers::{SplitLoaderError, wasm_split};
 
 use crate::page;
@@ -146,13 +148,13 @@ fn part(route: Route) -> Fetched {
 
 /// A job's hole registers as drawings.
 #[must_use]
-pub fn registers(shop: ShopId, job: JobId) -> AnyView {
-    fetched(drawn_registers(shop, job))
+pub fn registers(state: Arc<JobState>) -> AnyView {
+    fetched(drawn_registers(state))
 }
 
 #[wasm_split(part, fallible)]
-fn drawn_registers(shop: ShopId, job: JobId) -> Fetched {
-    Ok(view! { <Registers shop job/> }.into_any())
+fn drawn_registers(state: Arc<JobState>) -> Fetched {
+    Ok(view! { <Registers state/> }.into_any())
 }
 
 #[wasm_split(measuring, fallible)]

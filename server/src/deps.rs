@@ -22,7 +22,6 @@ use crate::metrics::Metrics;
 use crate::site::Site;
 use crate::usecases::countersign;
 use crate::usecases::print_record::Printer;
-use crate::usecases::push::CheckingPlaces;
 use crate::usecases::snapshots::Snapshots;
 
 /// What handlers and use cases are given.
@@ -65,8 +64,6 @@ pub struct Deps {
     pub tries: Tries,
     /// How often people ask.
     pub rates: Rates,
-    /// Where pushed changes are checked.
-    pub checking: CheckingPlaces,
     /// Records being printed.
     pub printer: Printer,
     /// Snapshots being made.
@@ -119,7 +116,6 @@ impl Deps {
             keys,
             server,
             tries: Tries::default(),
-            checking: CheckingPlaces::default(),
             printer: Printer::default(),
             snapshots: Snapshots::default(),
             metrics: Metrics::default(),

@@ -69,15 +69,8 @@ pub fn run() -> ExitCode {
     })
 }
 
-/// How many threads do what blocks: signatures, files, pictures. Each keeps a little memory for itself, and two
-/// hundred phones that push at once would have two hundred of them.
-const BLOCKING_THREADS: usize = 32;
-
 fn with_runtime(verb: Verb) -> anyhow::Result<ExitCode> {
-    let runtime = tokio::runtime::Builder::new_multi_thread()
-        .max_blocking_threads(BLOCKING_THREADS)
-        .enable_all()
-        .build()?;
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
     runtime.block_on(async {
         match verb {
             Verb::Serve(options) => serve::run(options).await?,

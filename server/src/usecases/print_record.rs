@@ -9,7 +9,6 @@ use futures::{StreamExt as _, TryStreamExt as _, stream};
 use paper::PaperError;
 use photo_store::{PhotoStore, PictureSize};
 use shared_types::digest::Digest;
-use shared_types::entity::Entity as _;
 use shared_types::fold::Folded as _;
 use shared_types::ids::{LogId, ShopId};
 use shared_types::job::JobState;
@@ -98,8 +97,8 @@ async fn gather(
     let end = (changes.len() as u64, link(log, &changes));
     let head = countersign::sign(keys, log, end, &storage.refused(log).await?, made);
     let names = names::of(storage, log.shop()).await?;
-    let in_use = state.photos.values().filter(|photo| !photo.it.is_retired());
-    let digests: BTreeSet<Digest> = in_use.filter_map(|photo| photo.it.digest.get().copied()).collect();
+    let shown = state.photos.keys().filter_map(|id| state.shown_photo(*id));
+    let digests: BTreeSet<Digest> = shown.filter_map(|photo| photo.digest.get().copied()).collect();
     let pictures = stream::iter(digests)
         .map(|digest| async move { Ok::<_, Fault>((digest, picture(photos, log.shop(), digest).await?)) })
         .buffer_unordered(READING)

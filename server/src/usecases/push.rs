@@ -2,10 +2,9 @@
 //! one that can't be taken never holds the others up.
 
 use std::collections::HashMap;
-use std::num::NonZeroUsize;
-use std::sync::Arc;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use futures::future::try_join_all;
+use rayon::iter::{IndexedParallelIterator as _, IntoParallelIterator as _, ParallelIterator as _};
 use shared_types::api::{Push, PushAnswer, Pushed, RefusalReason};
 use shared_types::body::{Body, Known};
 use shared_types::change::SignedChange;
@@ -15,7 +14,7 @@ use shared_types::ids::{Author, ChangeId, DeviceId, LogId, UserId};
 use shared_types::rules;
 use shared_types::shop::Roles;
 use storage::{Answer, Batch, PreparedChange, Refusal, Sender};
-use tokio::sync::Semaphore;
+use tokio::sync::oneshot;
 use uuid::Uuid;
 
 use super::{answer_worksheets, confirm};
@@ -62,7 +61,7 @@ pub async fn push(deps: &Deps, pusher: Pusher, log: LogId, push: Push) -> Result
     }
     let device = deps.storage.device(pusher.user, pusher.device).await?.ok_or(Fault::SessionOver)?;
     let key = PublicKey::read(&device.public_key).map_err(Fault::internal)?;
-    let mut checked = check_all(&deps.checking, push.changes, pusher.clone(), log, key).await?;
+    let mut checked = check_all(push.changes, pusher.clone(), log, key).await?;
     refuse_others_property(deps, &pusher, log, &mut checked).await?;
     refuse_unconfirmed(deps, &pusher, log, &mut checked).await?;
 
@@ -80,54 +79,27 @@ pub async fn push(deps: &Deps, pusher: Pusher, log: LogId, push: Push) -> Result
 /// Fewer changes than this are checked faster than they are handed out.
 const LEAST_SHARE: usize = 32;
 
-/// Where changes are checked: reading and signatures cost time, some fifty microseconds a change, so off the
-/// async threads and on all cores, since the phone waits for the last of them. At as many places as there are
-/// cores: more would be no faster, and each thread that ever checked keeps some megabytes for itself.
-#[derive(Clone)]
-pub struct CheckingPlaces {
-    places: Arc<Semaphore>,
-    cores: usize,
-}
-
-impl Default for CheckingPlaces {
-    fn default() -> Self {
-        let cores = std::thread::available_parallelism().map_or(1, NonZeroUsize::get);
-        Self { places: Arc::new(Semaphore::new(cores)), cores }
-    }
-}
-
-impl CheckingPlaces {
-    async fn work<T: Send + 'static>(&self, work: impl FnOnce() -> T + Send + 'static) -> Result<T> {
-        let place = Arc::clone(&self.places).acquire_owned().await.map_err(Fault::internal)?;
-        let worked = tokio::task::spawn_blocking(move || {
-            let done = work();
-            drop(place);
-            done
-        });
-        worked.await.map_err(Fault::internal)
-    }
-}
-
+/// Reading and signatures cost time, some fifty microseconds a change: off the async threads, and on all cores,
+/// since the phone waits for the last of them. By the same few threads for all pushes: more would be no faster,
+/// and each keeps some megabytes for itself.
 async fn check_all(
-    at: &CheckingPlaces,
     changes: Vec<SignedChange>,
     pusher: Pusher,
     log: LogId,
     key: PublicKey,
 ) -> Result<Vec<Checked>> {
     let key = key.checker().map_err(Fault::internal)?;
-    let share = changes.len().div_ceil(at.cores).max(LEAST_SHARE);
-    let mut tasks = Vec::new();
-    let mut left = changes.into_iter();
-    while left.len() > 0 {
-        let mine: Vec<SignedChange> = left.by_ref().take(share).collect();
-        let (pusher, key) = (pusher.clone(), key.clone());
-        tasks.push(at.work(move || {
-            mine.into_iter().map(|signed| check(signed, &pusher, log, &key)).collect::<Vec<Checked>>()
-        }));
-    }
-    let shares = try_join_all(tasks).await?;
-    Ok(shares.into_iter().flatten().collect())
+    let all = move || {
+        let changes = changes.into_par_iter().with_min_len(LEAST_SHARE);
+        changes.map(|signed| check(signed, &pusher, log, &key)).collect()
+    };
+    let (told, checked) = oneshot::channel();
+    rayon::spawn(move || {
+        // Whoever pushed may have gone; and a panic out of here would end the process.
+        drop(told.send(catch_unwind(AssertUnwindSafe(all))));
+    });
+    let checked = checked.await.map_err(Fault::internal)?;
+    checked.map_err(|_| Fault::internal("the checks of a push panicked"))
 }
 
 fn check(signed: SignedChange, pusher: &Pusher, log: LogId, key: &SignatureChecker) -> Checked {

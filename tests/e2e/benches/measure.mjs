@@ -37,6 +37,36 @@ export async function measured(page, action) {
 }
 
 /**
+ * Milliseconds from the tap until all of these are painted: the page itself looks, so that nobody asks it.
+ * @param {string[]} selectors
+ */
+export async function painted(page, selectors, tap) {
+  await page.evaluate(watch, selectors);
+  return (await measured(page, tap)).painted;
+}
+
+/** In the page: notes the tap, and when all of these are painted after it. */
+function watch(selectors) {
+  let tapped;
+  let said = false;
+  addEventListener("click", () => (tapped ??= performance.now()), { capture: true });
+  const afterPaint = new MessageChannel();
+  const watcher = new MutationObserver(() => {
+    const seen = (selector) => document.querySelector(selector)?.getBoundingClientRect().height > 0;
+    if (tapped !== undefined && selectors.every(seen)) {
+      requestAnimationFrame(() => afterPaint.port2.postMessage("painted"));
+    }
+  });
+  afterPaint.port1.onmessage = () => {
+    if (said) return;
+    said = true;
+    watcher.disconnect();
+    console.debug(`measured ${JSON.stringify({ painted: performance.now() - tapped })}`);
+  };
+  watcher.observe(document, { subtree: true, childList: true, attributes: true });
+}
+
+/**
  * Prints `name: median X ms (runs a, b, c), budget Y ms`, and with it how busy
  * the machine was: above one or so, others' work was measured too.
  * @param {number[]} runs in milliseconds

@@ -3,14 +3,10 @@
 // lead somewhere.
 
 import { ready } from "../support/app.mjs";
-import { Desk } from "../support/desk.mjs";
-import { longJob } from "../support/long_job.mjs";
+import { longJob, openWithPhotos } from "../support/long_job.mjs";
 import { signIn } from "../support/people.mjs";
-import { photoFiles } from "../support/photos.mjs";
 import { expect, test } from "../support/server.mjs";
-import { send, sha256, signInByHttp } from "../support/tus.mjs";
-import { readFile } from "node:fs/promises";
-import { RUNS, measured, report, slow, unwatched } from "./measure.mjs";
+import { RUNS, painted, report, slow, unwatched } from "./measure.mjs";
 
 const CHANGES = 5_000;
 const PHOTOS = 300;
@@ -22,14 +18,7 @@ test.skip(({ isMobile }) => !isMobile, "a phone's bench");
 
 test("a job of 5,000 changes and 300 photos opened without a network", async ({ context, freshServer }) => {
   const server = await freshServer({ demo: true });
-  const desk = await Desk.signIn(server.url, "lead");
-  const files = await photoFiles(PHOTOS);
-  const photos = await Promise.all(files.files.map((file) => readFile(file)));
-  const job = await desk.openJob(longJob(CHANGES, photos.map(sha256)));
-  const sender = await signInByHttp(server, "lead");
-  const log = `shop:${desk.shop}/job:${job}`;
-  for (const bytes of photos) await send(sender, bytes, { log, chunkSize: bytes.length });
-  await files.remove();
+  const { job } = await openWithPhotos(server, "lead", PHOTOS, (digests) => longJob(CHANGES, digests));
 
   const page = await context.newPage();
   await signIn(page, server.url, "mechanic");
@@ -53,27 +42,7 @@ async function open(context, address, job) {
   // Somebody finds the job in the list first; meanwhile the app fetches ahead and comes to rest.
   await page.waitForTimeout(2_500);
   await slow(page);
-  await page.evaluate(watch);
-  const { usable } = await measured(page, () => card.click());
+  const usable = await painted(page, ["main .work-line a[href*='/steps/']"], () => card.click());
   await page.close();
   return usable;
-}
-
-/** In the page: notes the tap, and when the first step is painted after it. */
-function watch() {
-  let tapped;
-  addEventListener("click", () => (tapped ??= performance.now()), { capture: true });
-  const painted = new MessageChannel();
-  let said = false;
-  painted.port1.onmessage = () => {
-    if (said) return;
-    said = true;
-    console.debug(`measured ${JSON.stringify({ usable: performance.now() - tapped })}`);
-  };
-  new MutationObserver(() => {
-    const steps = document.querySelectorAll("main .work-line a[href*='/steps/']");
-    if (steps.length > 0 && steps[0].getBoundingClientRect().height > 0) {
-      requestAnimationFrame(() => painted.port2.postMessage("painted"));
-    }
-  }).observe(document, { subtree: true, childList: true, attributes: true });
 }

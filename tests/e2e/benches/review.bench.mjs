@@ -1,19 +1,22 @@
 // An inspector at a desk: forty steps with two hundred photos wait. From the tap on the navigation until the
-// queue is painted, and from the tap on a step until its readings, its photos' places and the decision are.
+// queue is painted, and from the tap on a step until its readings are, the two photos to compare and the others'
+// places.
 
 import { ready } from "../support/app.mjs";
-import { Desk, uuid } from "../support/desk.mjs";
+import { uuid } from "../support/desk.mjs";
+import { openWithPhotos } from "../support/long_job.mjs";
 import { allSent, signIn } from "../support/people.mjs";
-import { photoFiles } from "../support/photos.mjs";
 import { expect, test } from "../support/server.mjs";
-import { send, sha256, signInByHttp } from "../support/tus.mjs";
 import { offer } from "../support/work.mjs";
-import { readFile } from "node:fs/promises";
-import { RUNS, measured, report, slow, unwatched } from "./measure.mjs";
+import { RUNS, painted, report, slow, unwatched } from "./measure.mjs";
 
 const STEPS = 40;
 const PHOTOS = 200;
 const BUDGET_MS = 300;
+/** The last of them in the queue. */
+const LAST_WAITING = `main li:nth-child(${STEPS}) a.card[href*='/inspect/']`;
+/** What a step's review is made of. */
+const STEP = ["main .table[aria-label='Readings'] tbody tr:nth-child(5)", "main .compare", "main .photos .photo"];
 
 test.use(unwatched);
 test.describe.configure({ timeout: 600_000 });
@@ -32,11 +35,10 @@ test("a step of 40 with 200 photos opened for review", async ({ context, browser
   await page.waitForTimeout(2_500);
   const devtools = await slow(page);
   for (let run = 0; run < RUNS; run++) {
-    await page.evaluate(watch, "main a.card[href*='/inspect/']");
-    queues.push((await measured(page, () => page.locator("a[href='/inspect']:visible").first().click())).painted);
+    const inspection = page.locator("a[href='/inspect']:visible").first();
+    queues.push(await painted(page, [LAST_WAITING], () => inspection.click()));
     const card = page.locator(`main a.card[href*='${job}']`).nth(run);
-    await page.evaluate(watch, "main .table[aria-label='Readings'] tbody tr:nth-child(5), main .compare, main .photos .photo");
-    steps.push((await measured(page, () => card.click())).painted);
+    steps.push(await painted(page, STEP, () => card.click()));
     await expect(page.getByRole("button", { name: "Accept", exact: true })).toBeVisible();
     await page.goto(`${server.url}/jobs`);
     await ready(page);
@@ -49,22 +51,14 @@ test("a step of 40 with 200 photos opened for review", async ({ context, browser
 
 /** A job of which every step is offered; its id. */
 async function offered(server, browser) {
-  const desk = await Desk.signIn(server.url, "lead");
-  const files = await photoFiles(PHOTOS);
-  const photos = await Promise.all(files.files.map((file) => readFile(file)));
   const steps = Array.from({ length: STEPS }, () => uuid());
-  const job = await desk.openJob(bodies(steps, photos.map(sha256)));
-  const sender = await signInByHttp(server, "lead");
-  const log = `shop:${desk.shop}/job:${job}`;
-  for (const bytes of photos) await send(sender, bytes, { log, chunkSize: bytes.length });
-  await files.remove();
-
+  const { shop, job } = await openWithPhotos(server, "lead", PHOTOS, (digests) => bodies(steps, digests));
   const hangar = await browser.newContext();
   const mechanic = await hangar.newPage();
   await signIn(mechanic, server.url, "mechanic");
   await allSent(mechanic);
   for (const step of steps) {
-    await mechanic.goto(`${server.url}/jobs/${desk.shop}/${job}/steps/${step}`);
+    await mechanic.goto(`${server.url}/jobs/${shop}/${job}/steps/${step}`);
     await ready(mechanic);
     await offer(mechanic, "Both sides looked at.");
   }
@@ -96,24 +90,4 @@ function bodies(steps, digests) {
       of("hardware.v1", step, { part_number: "MS20470AD4-5", quantity: 10, batch: "R-10470" }),
     ]),
   ];
-}
-
-/** In the page: notes the tap, and when all of these are painted after it. */
-function watch(selectors) {
-  let tapped;
-  let said = false;
-  addEventListener("click", () => (tapped ??= performance.now()), { capture: true });
-  const afterPaint = new MessageChannel();
-  const watcher = new MutationObserver(() => {
-    const all = selectors.split(", ").map((it) => document.querySelector(it));
-    if (tapped === undefined || !all.every((it) => it?.getBoundingClientRect().height > 0)) return;
-    requestAnimationFrame(() => afterPaint.port2.postMessage("painted"));
-  });
-  afterPaint.port1.onmessage = () => {
-    if (said) return;
-    said = true;
-    watcher.disconnect();
-    console.debug(`measured ${JSON.stringify({ painted: performance.now() - tapped })}`);
-  };
-  watcher.observe(document, { subtree: true, childList: true, attributes: true });
 }

@@ -1,6 +1,9 @@
 // A job that was worked on for weeks.
 
-import { uuid } from "./desk.mjs";
+import { readFile } from "node:fs/promises";
+import { Desk, uuid } from "./desk.mjs";
+import { photoFiles } from "./photos.mjs";
+import { send, sha256, signInByHttp } from "./tus.mjs";
 
 const STEPS = 40;
 
@@ -32,4 +35,21 @@ export function longJob(count, digests = []) {
   // The last one is a reading, whatever the count.
   bodies[count - 1] = { kind: "reading.v1", id: uuid(), step: steps[0], set: { label: "Last hole", value: "0.130", unit: "in" } };
   return bodies;
+}
+
+/**
+ * Opens a job with so many photos, their bytes sent.
+ * @param {(digests: string[]) => object[]} bodies the job's changes, given the photos' digests
+ * @returns {Promise<{ shop: string, job: string }>}
+ */
+export async function openWithPhotos(server, login, count, bodies) {
+  const desk = await Desk.signIn(server.url, login);
+  const files = await photoFiles(count);
+  const photos = await Promise.all(files.files.map((file) => readFile(file)));
+  const job = await desk.openJob(bodies(photos.map(sha256)));
+  const sender = await signInByHttp(server, login);
+  const log = `shop:${desk.shop}/job:${job}`;
+  for (const bytes of photos) await send(sender, bytes, { log, chunkSize: bytes.length });
+  await files.remove();
+  return { shop: desk.shop, job };
 }

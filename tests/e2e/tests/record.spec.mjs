@@ -61,7 +61,7 @@ test("photos are left out of the record and shown again, on the page and on pape
   const server = await freshServer({ demo: true });
   await openRecord(page, server, "Re-glass the torn attach flange");
   await context.setOffline(true);
-  await page.getByRole("button", { name: "Choose its photos" }).click();
+  await page.getByRole("button", { name: "Choose photos" }).click();
   const sheet = page.locator("dialog[open]");
   // The first holds the photos of the discrepancy.
   const step = sheet.locator("fieldset").nth(1);
@@ -83,7 +83,7 @@ test("photos are left out of the record and shown again, on the page and on pape
   const { stdout } = await run("pdftotext", [await pdf.path(), "-"]);
   expect(stdout.replace(/\s+/g, " ")).toContain("1 more photo not shown here");
 
-  await page.getByRole("button", { name: "Choose its photos" }).click();
+  await page.getByRole("button", { name: "Choose photos" }).click();
   await step.getByRole("button", { name: /^Leave all out of/ }).click();
   await expect(step.getByRole("checkbox", { checked: true })).toHaveCount(0);
   await step.getByRole("button", { name: /^Show all of/ }).click();

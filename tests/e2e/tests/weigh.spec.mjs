@@ -14,6 +14,7 @@ const JOB = {
   discrepancy: "Delaminated along the flange.",
   template: "Replacement of working rivets",
 };
+
 test.describe.configure({ timeout: 240_000 });
 
 test("a batch is planned, weighed in cup by cup, timed and recorded", async ({ page, freshServer, context }) => {

@@ -23,7 +23,6 @@ use faying::deps::{Config, Deps, Shared, Stores};
 use faying::http::{rates::Rates, router::router};
 use faying::metrics::Metrics;
 use faying::usecases::print_record::Printer;
-use faying::usecases::push::CheckingPlaces;
 use faying::usecases::shops::{self, NewPerson, Shop};
 use faying::usecases::snapshots::Snapshots;
 use faying::usecases::uploads;
@@ -214,7 +213,6 @@ impl Servers {
             keys: Keyring::open(&self.folder.path().join("keys"), UtcMillis(NOON))
                 .expect("the keys are there"),
             server: SigningDevice::of_server(&secret),
-            checking: CheckingPlaces::default(),
             printer: Printer::default(),
             snapshots: Snapshots::default(),
             tries: Tries::default(),

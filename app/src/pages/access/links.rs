@@ -70,7 +70,7 @@ pub fn Links(shop: ShopId, job: JobId) -> impl IntoView {
                     <ul class="lines">{links.into_iter().map(|link| view! { <Line shop link revoking/> }).collect_view()}</ul>
                 }.into_any(),
             }}
-            <Button label="Make a link" icon=Icon::Link on_press=move |()| making.set(true)/>
+            <div class="cluster"><Button label="Make a link" icon=Icon::Link on_press=move |()| making.set(true)/></div>
         </Section>
         <MakeSheet shop job open=making made=load/>
         <RevokeSheet shop job revoking revoked=load/>

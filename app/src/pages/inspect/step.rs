@@ -118,7 +118,7 @@ fn Recorded(log: LogId, step: StepId, state: Arc<JobState>, since: Option<Since>
         (none(readings.is_empty()), none(notes.is_empty()), none(sheets.is_empty()));
     let no_hardware = none(hardware.is_empty() && materials.is_empty() && tools.is_empty());
     let has_joints = state.joints_in_use().next().is_some();
-    let registers = has_joints.then(|| chunks::registers(log.shop(), log.job().unwrap_or_default()));
+    let registers = has_joints.then(|| chunks::registers(state.clone()));
     let (today, noted, seen) = (sources.today, sources.clone(), state.clone());
     view! {
         <div class="columns">

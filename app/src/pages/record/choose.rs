@@ -11,7 +11,7 @@ use shared_types::record_photo::RecordPhotoPatch;
 
 use crate::pages::parts::photos::Shown;
 use crate::pages::parts::{JobSignal, of_job};
-use crate::store::{PhotoSource, use_photo, use_store};
+use crate::store::{PhotoSource, Store, use_photo, use_store};
 use crate::ui::{Button, ButtonKind, Icon, Sheet};
 use crate::words;
 
@@ -39,91 +39,89 @@ fn left_out(state: &JobState) -> Vec<PhotoId> {
     in_use.map(|(id, _)| *id).filter(|id| !state.is_shown(*id)).collect()
 }
 
+/// The choice as it stands, and how it is changed.
+#[derive(Clone, Copy)]
+struct Choosing {
+    store: Store,
+    log: LogId,
+    left_out: Memo<Vec<PhotoId>>,
+}
+
+impl Choosing {
+    fn is_shown(self, photo: PhotoId) -> bool {
+        !self.left_out.read().contains(&photo)
+    }
+
+    fn choose(self, photos: &[PhotoId], shown: bool) {
+        let set = RecordPhotoPatch { left_out: Some(!shown), ..RecordPhotoPatch::default() };
+        let bodies = photos.iter().map(|id| Known::RecordPhoto(On { id: *id, set: set.clone() })).collect();
+        let outcome = if shown { "shown in the record" } else { "left out of the record" };
+        let done = format!("{} {outcome}", words::count(photos.len(), "photo", "photos"));
+        self.store.dispatch(self.log, bodies, done);
+    }
+}
+
 /// How many of the job's photos the record shows, and a sheet to choose them.
 #[component]
 pub fn ChoosePhotos(log: LogId, state: JobSignal) -> impl IntoView {
     let store = use_store();
     let open = RwSignal::new(false);
     let groups = of_job(state, groups);
-    let left_out = of_job(state, left_out);
-    let choose = move |photos: Vec<PhotoId>, shown: bool| {
-        let set = RecordPhotoPatch { left_out: Some(!shown), ..RecordPhotoPatch::default() };
-        let bodies = photos.iter().map(|id| Known::RecordPhoto(On { id: *id, set: set.clone() })).collect();
-        let photos = words::count(photos.len(), "photo", "photos");
-        let done = if shown {
-            format!("{photos} shown in the record")
-        } else {
-            format!("{photos} left out of the record")
-        };
-        store.dispatch(log, bodies, done);
-    };
+    let choosing = Choosing { store, log, left_out: of_job(state, left_out) };
     let said = move || {
         let all: usize = groups.with(|all| all.iter().map(|it| it.photos.len()).sum());
-        format!("Photos in the record: {} of {all}", all - left_out.read().len())
+        format!("Photos in the record: {} of {all}", all - choosing.left_out.read().len())
     };
-    let may = move || store.may(log, Known::RecordPhoto(On::default()));
-    let shown = move || {
-        (!groups.read().is_empty() && may()).then(|| view! {
-        <Button label="Choose its photos" icon=Icon::Image kind=ButtonKind::Quiet on_press=move |()| open.set(true)/>
-    })
-    };
+    let may = move || !groups.read().is_empty() && store.may(log, Known::RecordPhoto(On::default()));
     view! {
-        {shown}
+        {move || may().then(|| view! {
+            <Button label="Choose photos" icon=Icon::Image kind=ButtonKind::Quiet on_press=move |()| open.set(true)/>
+        })}
         <Sheet title=Signal::derive(said) open>
             <p class="small muted">"What is left out stays in the job and in the evidence bundle, and signatures cover it as before."</p>
-            {move || groups.get().into_iter().map(|group| view! { <Choices log group left_out on_choose=choose/> }).collect_view()}
+            {move || groups.get().into_iter().map(|group| view! { <Choices group choosing/> }).collect_view()}
         </Sheet>
     }
 }
 
 #[component]
-fn Choices(
-    log: LogId,
-    group: Group,
-    left_out: Memo<Vec<PhotoId>>,
-    on_choose: impl Fn(Vec<PhotoId>, bool) + Copy + Send + Sync + 'static,
-) -> impl IntoView {
+fn Choices(group: Group, choosing: Choosing) -> impl IntoView {
     let ids: Vec<PhotoId> = group.photos.iter().map(|it| it.id).collect();
     let none = {
         let ids = ids.clone();
-        Memo::new(move |_| ids.iter().all(|id| left_out.read().contains(id)))
+        Memo::new(move |_| !ids.iter().any(|id| choosing.is_shown(*id)))
     };
-    let all_or_none = move |()| {
+    let all_or_none = move |_| {
         let show = none.get_untracked();
-        let differ = |id: &PhotoId| left_out.read_untracked().contains(id) == show;
-        on_choose(ids.iter().filter(|id| differ(id)).copied().collect(), show);
+        let differ = |id: &PhotoId| untrack(|| choosing.is_shown(*id)) != show;
+        choosing.choose(&ids.iter().copied().filter(differ).collect::<Vec<_>>(), show);
     };
     let about = group.title.clone();
-    let label = Signal::derive(move || if none.get() { "Show all" } else { "Leave all out" }.to_owned());
     view! {
         <fieldset class="field">
             <legend>{group.title}</legend>
             <div class="photos">
-                {group.photos.into_iter().map(|photo| view! { <Choice log photo left_out on_choose/> }).collect_view()}
+                {group.photos.into_iter().map(|photo| view! { <Choice photo choosing/> }).collect_view()}
             </div>
-            <button type="button" class="btn btn--quiet" on:click=move |_| all_or_none(())>
-                {label}<span class="visually-hidden">" of "{about}</span>
+            <button type="button" class="btn btn--quiet" on:click=all_or_none>
+                {move || if none.get() { "Show all" } else { "Leave all out" }}
+                <span class="visually-hidden">" of "{about}</span>
             </button>
         </fieldset>
     }
 }
 
 #[component]
-fn Choice(
-    log: LogId,
-    photo: Shown,
-    left_out: Memo<Vec<PhotoId>>,
-    on_choose: impl Fn(Vec<PhotoId>, bool) + Copy + Send + Sync + 'static,
-) -> impl IntoView {
-    let source = use_photo(log, photo.digest, PhotoSize::Thumb);
+fn Choice(photo: Shown, choosing: Choosing) -> impl IntoView {
+    let source = use_photo(choosing.log, photo.digest, PhotoSize::Thumb);
     let id = photo.id;
-    let is_shown = move || !left_out.read().contains(&id);
+    let is_shown = move || choosing.is_shown(id);
     let name = if photo.caption.is_empty() { "Photo without a caption".to_owned() } else { photo.caption };
     view! {
         <label class="photo photo--choice" data-out=move || (!is_shown()).then_some("")>
             <span class="pane"><img src=move || source.with(PhotoSource::url) alt="" loading="lazy"/></span>
             <span class="tick">
-                <input type="checkbox" prop:checked=is_shown on:change=move |event| on_choose(vec![id], event_target_checked(&event))/>
+                <input type="checkbox" prop:checked=is_shown on:change=move |event| choosing.choose(&[id], event_target_checked(&event))/>
                 <span class="small">{photo.moment.word()}": "{name}</span>
             </span>
         </label>

@@ -1,21 +1,16 @@
 //! A job's hole registers as drawings, for whoever looks at the work without opening each joint.
 
+use std::sync::Arc;
+
 use leptos::prelude::*;
-use shared_types::ids::{JobId, ShopId};
+use shared_types::ids::JointId;
+use shared_types::job::JobState;
 
 use crate::record::joint::RegisterDrawing;
-use crate::store::{Loaded, use_store};
 
-/// The drawings of all joints; nothing where there are no holes.
+/// The drawings of all joints that have holes.
 #[component]
-pub fn Registers(shop: ShopId, job: JobId) -> impl IntoView {
-    let state = use_store().job(shop, job);
-    move || {
-        let Loaded::Here(state) = state.get() else { return Vec::new() };
-        let joints: Vec<_> = state.joints_in_use().map(|(id, _)| id).collect();
-        joints
-            .into_iter()
-            .map(|joint| view! { <RegisterDrawing state=state.clone() joint/> }.into_any())
-            .collect::<Vec<_>>()
-    }
+pub fn Registers(state: Arc<JobState>) -> impl IntoView {
+    let joints: Vec<JointId> = state.joints_in_use().map(|(id, _)| id).collect();
+    joints.into_iter().map(|joint| view! { <RegisterDrawing state=state.clone() joint/> }).collect_view()
 }

@@ -73,7 +73,7 @@ pub fn OpenInvitations(shop: ShopId, #[prop(optional)] to: Option<JobId>) -> imp
                     }
                 }
             }}
-            <Button label="Invite somebody" icon=Icon::Add on_press=move |()| open.set(true)/>
+            <div class="cluster"><Button label="Invite somebody" icon=Icon::Add on_press=move |()| open.set(true)/></div>
         </Section>
         <InviteSheet shop to open made=Callback::new(move |()| load())/>
     }

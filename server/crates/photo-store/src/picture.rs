@@ -43,7 +43,7 @@ impl PictureSize {
 const THUMB: (u32, u8) = (320, 78);
 const SCREEN: (u32, u8) = (1600, 84);
 const PRINT: (u32, u8) = (900, 72);
-/// No printed photo weighs more, so that a record of 200 stays under 25 MB whatever they show.
+/// No printed photo weighs more unless it would be spoilt, so that a record of 200 stays under 25 MB.
 const MOST_PRINT_BYTES: usize = 110_000;
 /// By how much quality is lowered until it fits, and where that ends.
 const QUALITY_STEP: u8 = 12;

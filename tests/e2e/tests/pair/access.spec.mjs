@@ -7,6 +7,7 @@ import { allSent, signIn } from "../../support/people.mjs";
 import { expect, test } from "../../support/server.mjs";
 
 const FLANGE = "Re-glass the torn attach flange";
+
 test.describe.configure({ timeout: 240_000 });
 
 test("an owner reads the record by a link until it is revoked", async ({ browser, freshServer }) => {

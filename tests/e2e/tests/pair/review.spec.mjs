@@ -17,6 +17,7 @@ const JOB = {
   template: "Replacement of working rivets",
 };
 const FIRST = "Make safe and gain access to both sides";
+
 test.describe.configure({ timeout: 240_000 });
 
 test("findings have a place, answers have proof, and the inspector sees what changed", async ({ browser, freshServer }) => {

@@ -24,10 +24,8 @@ use sqlx::{
 use super::value::{Arg, Row, Sql, postgres_arguments, sqlite_arguments};
 use crate::error::{Result, StoreError};
 
-/// SQLite's page cache of the writer, which goes to the same pages again and again, and of a reader, in KiB; the
-/// system caches the file too.
-const WRITER_CACHE_KIB: &str = "-8000";
-const READER_CACHE_KIB: &str = "-2000";
+/// SQLite's page cache per connection, in KiB.
+const CACHE_KIB: &str = "-8000";
 /// How long a writer waits for another process' lock, or anyone for a connection.
 const PATIENCE: Duration = Duration::from_secs(5);
 const SQLITE_READERS: u32 = 4;
@@ -78,7 +76,7 @@ impl Db {
             .synchronous(SqliteSynchronous::Full)
             .foreign_keys(true)
             .busy_timeout(PATIENCE)
-            .pragma("cache_size", WRITER_CACHE_KIB)
+            .pragma("cache_size", CACHE_KIB)
             .disable_statement_logging();
         let writer = SqlitePoolOptions::new()
             .max_connections(1)
@@ -89,7 +87,7 @@ impl Db {
         let readers = SqlitePoolOptions::new()
             .max_connections(SQLITE_READERS)
             .acquire_timeout(PATIENCE)
-            .connect_lazy_with(options.pragma("cache_size", READER_CACHE_KIB).read_only(true));
+            .connect_lazy_with(options.read_only(true));
         Ok(Self::Sqlite { writer, readers })
     }
 
