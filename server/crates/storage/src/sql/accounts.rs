@@ -5,7 +5,7 @@ use shared_types::api::{DeviceIntroduction, DeviceKey};
 use shared_types::ids::{DeviceId, ShopId, UserId};
 use shared_types::time::UtcMillis;
 
-use super::append::{append_own_to, growth};
+use super::append::append_own_to;
 use super::db::Conn;
 use super::store::Store;
 use super::value::{Row, args};
@@ -82,9 +82,9 @@ impl AccountStore for Store {
         add_user(&mut conn, &user).await?;
         let grown = match &own {
             None => None,
-            Some(own) => growth(own.log, &[append_own_to(&mut conn, own).await?]),
+            Some(own) => append_own_to(&mut conn, own).await?.1,
         };
-        self.commit_and_ring(conn, grown.as_slice()).await
+        self.commit_and_ring(conn, grown).await
     }
 
     async fn user(&self, id: UserId) -> Result<Option<User>> {

@@ -15,6 +15,7 @@ use super::bell;
 use super::countersign::Chain;
 use super::db::Conn;
 use super::fold;
+use super::newest::Run;
 use super::value::{Arg, Row, Sql, args, to_json};
 use crate::error::{Conflict, Result, StoreError};
 use crate::log::{Answer, Appended, Batch, OwnChanges, Place, PreparedChange, Sender};
@@ -49,12 +50,25 @@ struct Known {
     digest: Digest,
 }
 
+/// What a log has gained.
+pub struct Growth {
+    /// That it has grown.
+    pub notice: Notice,
+    /// By what.
+    pub run: Run,
+}
+
 /// Appends batches to a log; gives one answer per batch.
 ///
 /// # Errors
 /// [`Conflict::OtherShop`] before anything was written.
-pub async fn append_to(conn: &mut Conn, log: LogId, batches: &[&Batch]) -> Result<Vec<Appended>> {
+pub async fn append_to(
+    conn: &mut Conn,
+    log: LogId,
+    batches: &[&Batch],
+) -> Result<(Vec<Appended>, Option<Growth>)> {
     let mut locked = lock(conn, log).await?;
+    let before = locked.chain;
     let mut changes = Vec::new();
     for batch in batches {
         changes.extend(batch.changes.iter().map(|it| (it, batch.received)));
@@ -69,12 +83,13 @@ pub async fn append_to(conn: &mut Conn, log: LogId, batches: &[&Batch]) -> Resul
         head: locked.head,
         answers: answers.by_ref().take(batch.changes.len()).collect(),
     });
-    Ok(appended.collect())
+    Ok((appended.collect(), growth(before, &locked, &fresh)?))
 }
 
 /// Appends the server's own changes, built for the place they get.
-pub async fn append_own_to(conn: &mut Conn, own: &OwnChanges) -> Result<Appended> {
+pub async fn append_own_to(conn: &mut Conn, own: &OwnChanges) -> Result<(Appended, Option<Growth>)> {
     let mut locked = lock(conn, own.log).await?;
+    let before = locked.chain;
     let previous = conn
         .row(
             "SELECT digest FROM chains WHERE log = $1
@@ -87,19 +102,21 @@ pub async fn append_own_to(conn: &mut Conn, own: &OwnChanges) -> Result<Appended
     let changes: Vec<_> = changes.iter().map(|it| (it, own.received)).collect();
     let (answers, fresh) = place(conn, &mut locked, &changes).await?;
     write(conn, &locked, &fresh).await?;
-    Ok(Appended { epoch: locked.epoch, head: locked.head, answers })
+    let growth = growth(before, &locked, &fresh)?;
+    Ok((Appended { epoch: locked.epoch, head: locked.head, answers }, growth))
 }
 
-/// The notice that a log has grown, if it has.
-pub fn growth(log: LogId, appended: &[Appended]) -> Option<Notice> {
-    let taken = |answer: &Answer| matches!(answer, Answer::Taken { .. });
-    let grown = appended.iter().any(|it| it.answers.iter().any(taken));
-    appended.last().filter(|_| grown).map(|it| Notice { log, head: it.head })
+fn growth(before: Chain, locked: &Locked, fresh: &[Fresh<'_>]) -> Result<Option<Growth>> {
+    if fresh.is_empty() {
+        return Ok(None);
+    }
+    let run = Run::write(locked.no, before, locked.chain, fresh)?;
+    Ok(Some(Growth { notice: Notice { log: locked.log, head: locked.head }, run }))
 }
 
 /// Makes notices part of PostgreSQL's transaction: every process hears them at its commit.
-pub async fn notify(conn: &mut Conn, grown: &[Notice]) -> Result<()> {
-    for notice in grown {
+pub async fn notify(conn: &mut Conn, grown: &[Growth]) -> Result<()> {
+    for Growth { notice, .. } in grown {
         conn.run("SELECT pg_notify($1, $2)", &args![bell::CHANNEL, bell::write(*notice)]).await?;
     }
     Ok(())

@@ -15,7 +15,7 @@ use crate::countersign::CountersignStore;
 use crate::error::Result;
 
 /// How far a log's chain has come.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq, Eq)]
 pub struct Chain {
     /// Up to which sequence number.
     pub seq: u64,

@@ -5,11 +5,10 @@ use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
-use shared_types::api::Notice;
 use shared_types::ids::LogId;
 use tokio::sync::oneshot;
 
-use super::append::{append_to, growth, notify};
+use super::append::{Growth, append_to, notify};
 use super::db::{Conn, Db};
 use super::store::Store;
 use crate::error::{Conflict, Result, StoreError};
@@ -109,8 +108,8 @@ impl Store {
         for (log, places) in by_log {
             let of_log: Vec<&Batch> = places.iter().map(|at| &batches[*at]).collect();
             match append_to(&mut conn, log, &of_log).await {
-                Ok(appended) => {
-                    grown.extend(growth(log, &appended));
+                Ok((appended, growth)) => {
+                    grown.extend(growth);
                     for (at, appended) in places.into_iter().zip(appended) {
                         outcomes[at] = Some(Ok(appended));
                     }
@@ -122,19 +121,29 @@ impl Store {
                 Err(error) => return Err(error),
             }
         }
-        self.commit_and_ring(conn, &grown).await?;
+        self.commit_and_ring(conn, grown).await?;
         let unanswered = || Err(StoreError::Other("a batch was left out".to_owned()));
         Ok(outcomes.into_iter().map(|outcome| outcome.unwrap_or_else(unanswered)).collect())
     }
 
     /// Makes the work durable, then tells that these logs have grown.
-    pub async fn commit_and_ring(&self, mut conn: Conn, grown: &[Notice]) -> Result<()> {
-        if let Db::Postgres(_) = self.db {
-            notify(&mut conn, grown).await?;
-            return conn.commit().await;
+    pub async fn commit_and_ring(
+        &self,
+        mut conn: Conn,
+        grown: impl IntoIterator<Item = Growth>,
+    ) -> Result<()> {
+        let grown: Vec<Growth> = grown.into_iter().collect();
+        let is_postgres = matches!(self.db, Db::Postgres(_));
+        if is_postgres {
+            notify(&mut conn, &grown).await?;
         }
         conn.commit().await?;
-        grown.iter().for_each(|notice| self.bell.ring(Live::Log(*notice)));
+        for Growth { notice, run } in grown {
+            self.newest.keep(run);
+            if !is_postgres {
+                self.bell.ring(Live::Log(notice));
+            }
+        }
         Ok(())
     }
 }

@@ -10,7 +10,7 @@ use shared_types::ids::{Author, LogId, ShopId};
 use shared_types::job::Worksheet;
 use uuid::Uuid;
 
-use super::append::{append_own_to, growth};
+use super::append::append_own_to;
 use super::page;
 use super::store::Store;
 use super::value::{Row, Sql, args, to_json, word};
@@ -55,9 +55,8 @@ impl LogStore for Store {
 
     async fn append_own(&self, own: OwnChanges) -> Result<Appended> {
         let mut conn = self.db.begin().await?;
-        let appended = append_own_to(&mut conn, &own).await?;
-        let grown = growth(own.log, std::slice::from_ref(&appended));
-        self.commit_and_ring(conn, grown.as_slice()).await?;
+        let (appended, grown) = append_own_to(&mut conn, &own).await?;
+        self.commit_and_ring(conn, grown).await?;
         Ok(appended)
     }
 
@@ -88,7 +87,7 @@ impl LogStore for Store {
     }
 
     async fn written_page(&self, log: LogId, since: u64, limit: usize) -> Result<String> {
-        page::written(&self.db, log, since, limit, PAGE_BYTES).await
+        page::written(self, log, since, limit, PAGE_BYTES).await
     }
 
     async fn head(&self, log: LogId) -> Result<Option<u64>> {

@@ -2,7 +2,8 @@
 //!
 //! ```text
 //! store ─┬─ append ── fold      changes into logs, and what follows from them
-//!        ├─ logs                reading logs
+//!        ├─ logs ── page        reading logs
+//!        ├─ newest              what was appended last, in memory
 //!        ├─ accounts, sessions, shops, guests, uploads
 //!        ├─ search ── findable  what can be found by words
 //!        ├─ countersign         chains of the logs, keys of the server
@@ -22,6 +23,7 @@ mod fold;
 mod guests;
 mod lane;
 mod logs;
+mod newest;
 mod page;
 mod search;
 mod sessions;

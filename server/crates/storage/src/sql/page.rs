@@ -1,9 +1,10 @@
-//! A page of a log as it travels, written by the database in one statement, which spares reading every
-//! change out of it and writing it anew.
+//! A page of a log as it travels: of the newest changes from memory, else written by the database in one
+//! statement, which spares reading every change out of it and writing it anew.
 
 use shared_types::ids::LogId;
 
-use super::db::Db;
+use super::countersign::Chain;
+use super::store::Store;
 use super::value::{Row, Sql, args, to_json};
 use crate::error::{Result, StoreError};
 
@@ -28,16 +29,25 @@ const WRITE: Sql = Sql {
 };
 
 /// The page after `since`, with at most `limit` changes; it ends with the change that makes it weigh `most` bytes.
-pub async fn written(db: &Db, log: LogId, since: u64, limit: usize, most: usize) -> Result<String> {
-    let mut conn = db.read().await?;
-    let sql = "SELECT no, head, (SELECT value FROM meta WHERE name = 'epoch') FROM logs WHERE id = $1";
-    let found = conn.row(sql, &args![log], |row| Ok((row.int(0)?, row.count(1)?, row.text(2)?))).await?;
-    let (no, head, epoch) = found.ok_or(StoreError::NotFound("log"))?;
+pub async fn written(store: &Store, log: LogId, since: u64, limit: usize, most: usize) -> Result<String> {
+    let mut conn = store.db.read().await?;
+    let sql = "SELECT no, head, (SELECT value FROM meta WHERE name = 'epoch'), linked, link FROM logs WHERE id = $1";
+    let read = |row: &Row| {
+        let end = Chain::read(log, row.count(3)?, row.parsed_if_any(4)?);
+        Ok((row.int(0)?, row.count(1)?, row.text(2)?, end))
+    };
+    let (no, head, epoch, end) =
+        conn.row(sql, &args![log], read).await?.ok_or(StoreError::NotFound("log"))?;
 
-    let written = |row: &Row| Ok((row.text(0)?, row.count(1)?));
-    let found = conn.row(WRITE, &args![no, since, limit as u64, most as u64], written).await?;
-    let (changes, last) = found.unwrap_or_else(|| ("[]".to_owned(), 0));
-    // The log may have grown between the two looks.
-    let head = head.max(last);
+    let kept = store.newest.page(no, end, since, limit, most).filter(|_| end.seq == head);
+    let (changes, head) = match kept {
+        Some(changes) => (changes, head),
+        None => {
+            let written = |row: &Row| Ok((row.text(0)?, row.count(1)?));
+            let found = conn.row(WRITE, &args![no, since, limit as u64, most as u64], written).await?;
+            // The log may have grown between the two looks.
+            found.map_or_else(|| ("[]".to_owned(), head), |(changes, last)| (changes, head.max(last)))
+        }
+    };
     Ok(format!("{{\"epoch\":{},\"head\":{head},\"changes\":{changes}}}", to_json(&epoch)?))
 }

@@ -8,7 +8,7 @@ use shared_types::shop::Roles;
 use shared_types::time::UtcMillis;
 
 use super::accounts::add_user;
-use super::append::{append_own_to, growth};
+use super::append::append_own_to;
 use super::db::Conn;
 use super::store::Store;
 use super::value::{Row, Sql, args, to_json};
@@ -148,8 +148,7 @@ async fn hold(conn: &mut Conn, secret: Digest, now: UtcMillis, own: &OwnChanges)
 impl Store {
     async fn use_up(&self, mut conn: Conn, secret: Digest, user: UserId, own: OwnChanges) -> Result<()> {
         conn.run("UPDATE invitations SET used_by = $2 WHERE secret = $1", &args![secret, user]).await?;
-        let appended = append_own_to(&mut conn, &own).await?;
-        let grown = growth(own.log, &[appended]);
-        self.commit_and_ring(conn, grown.as_slice()).await
+        let (_, grown) = append_own_to(&mut conn, &own).await?;
+        self.commit_and_ring(conn, grown).await
     }
 }

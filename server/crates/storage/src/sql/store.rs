@@ -11,6 +11,7 @@ use uuid::Uuid;
 use super::bell::{self, Bell};
 use super::db::Db;
 use super::lane::Lane;
+use super::newest::Newest;
 use super::search;
 use super::value::args;
 use crate::Storage;
@@ -31,6 +32,8 @@ pub struct Inner {
     pub lane: Lane,
     /// Notices.
     pub bell: Bell,
+    /// The newest changes.
+    pub newest: Newest,
     relay: Mutex<Option<JoinHandle<()>>>,
 }
 
@@ -56,7 +59,8 @@ impl Store {
             Db::Sqlite { .. } => None,
             Db::Postgres(pool) => Some(bell::relay(pool, bell.clone()).await?),
         };
-        Ok(Self(Arc::new(Inner { db, lane: Lane::default(), bell, relay: Mutex::new(relay) })))
+        let (lane, newest) = (Lane::default(), Newest::default());
+        Ok(Self(Arc::new(Inner { db, lane, bell, newest, relay: Mutex::new(relay) })))
     }
 }
 

@@ -8,6 +8,7 @@ use shared_types::api::{Notice, Page, RefusalReason};
 use shared_types::digest::Digest;
 use shared_types::ids::{Author, ChangeId, LogId};
 use shared_types::time::UtcMillis;
+use sqlx::{Connection as _, Executor as _, SqliteConnection};
 use storage::{Answer, Batch, Conflict, Live, Refusal, Sender, Storage, StoreError};
 use tokio::time::timeout;
 use uuid::Uuid;
@@ -26,6 +27,7 @@ on_both! {
     a_page_ends_before_it_weighs_too_much
     a_text_comes_back_byte_for_byte
     a_written_page_is_the_page
+    a_written_page_is_of_the_log_whoever_wrote
     a_caller_that_goes_away_takes_nothing_along
     growth_is_noticed_by_every_server
     the_sender_is_seen
@@ -222,18 +224,79 @@ async fn a_written_page_is_the_page(db: Fresh) {
     // Inserted by statements of every size.
     let changes = (0..314).map(|n| writes(log).something(&n.to_string())).collect();
     db.store.append(batch(log, changes)).await.unwrap();
-    for (since, limit) in
-        [(0, 1000), (0, 1), (0, 32), (0, 33), (0, 64), (13, 64), (313, 5), (314, 5), (u64::MAX, 1)]
-    {
-        let page = db.store.pull(log, since, limit).await.unwrap();
-        assert_eq!(written(db.store.as_ref(), log, since, limit).await, page, "{limit} after {since}");
-    }
     let long = "x".repeat(60_000);
     let changes = (0..50).map(|_| writes(log).something(&long)).collect();
     db.store.append(batch(log, changes)).await.unwrap();
-    let heavy = written(db.store.as_ref(), log, 310, 1000).await;
-    assert_eq!(heavy, db.store.pull(log, 310, 1000).await.unwrap());
-    assert!(heavy.changes.len() < 50, "a page ends before it weighs too much");
+    // The one has the newest changes in memory, the other reads the database.
+    for store in [Arc::clone(&db.store), db.second().await] {
+        for (since, limit) in [
+            (0, 314),
+            (0, 1),
+            (0, 32),
+            (0, 33),
+            (0, 64),
+            (13, 64),
+            (312, 4),
+            (364, 5),
+            (400, 5),
+            (u64::MAX, 1),
+        ] {
+            let page = db.store.pull(log, since, limit).await.unwrap();
+            assert_eq!(written(store.as_ref(), log, since, limit).await, page, "{limit} after {since}");
+        }
+        let heavy = written(store.as_ref(), log, 310, 1000).await.changes;
+        assert!(
+            heavy.len() > 30 && heavy.len() < 50,
+            "a page ends before it weighs too much: {}",
+            heavy.len()
+        );
+        assert_eq!(heavy, db.store.pull(log, 310, heavy.len()).await.unwrap().changes);
+    }
+}
+
+async fn a_written_page_is_of_the_log_whoever_wrote(db: Fresh) {
+    let stores = [Arc::clone(&db.store), db.second().await];
+    let logs = [job_log(1, 1), job_log(1, 2)];
+    // A run of the first, then of the second, then in turn; at times so much that what is kept must give way.
+    for round in 0_usize..40 {
+        let (log, store) = (logs[round % 2], &stores[[0, 1, round / 3 % 2, round / 2 % 2][round / 10]]);
+        let text = if round % 7 == 6 { "x".repeat(60_000) } else { round.to_string() };
+        let changes = (0..=round * 5 % 60).map(|_| writes(log).something(&text)).collect();
+        store.append(batch(log, changes)).await.unwrap();
+        for log in &logs[..=round.min(1)] {
+            let head = store.head(*log).await.unwrap().unwrap();
+            for (reader, back) in [(0, 0), (0, 1), (1, 1), (0, 7), (1, 30), (0, 90), (1, head)] {
+                let since = head.saturating_sub(back);
+                let page = db.store.pull(*log, since, 20).await.unwrap();
+                let seen = written(stores[reader].as_ref(), *log, since, 20).await;
+                assert_eq!(seen, page, "round {round}, {back} before {head}, server {reader}");
+            }
+        }
+    }
+}
+
+#[tokio::test]
+async fn a_database_put_back_under_a_running_server_is_read_anew() {
+    let db = crate::support::sqlite().await;
+    let log = job_log(1, 1);
+    let append = async |store: &dyn Storage, text: &str| {
+        store.append(batch(log, vec![writes(log).something(text)])).await.unwrap();
+    };
+    append(db.store.as_ref(), "kept").await;
+    let mut conn = SqliteConnection::connect(&db.url).await.unwrap();
+    let link: String = sqlx::query_scalar("SELECT link FROM logs").fetch_one(&mut conn).await.unwrap();
+    append(db.store.as_ref(), "lost").await;
+    conn.execute("DELETE FROM changes WHERE seq = 2").await.unwrap();
+    let back = "UPDATE logs SET head = 1, linked = 1, link = $1";
+    sqlx::query(back).bind(link).execute(&mut conn).await.unwrap();
+    for longer in [false, true] {
+        if longer {
+            append(db.second().await.as_ref(), "of another server").await;
+        }
+        let page = db.store.pull(log, 0, 10).await.unwrap();
+        assert_eq!(page.changes.len(), if longer { 2 } else { 1 });
+        assert_eq!(written(db.store.as_ref(), log, 0, 10).await, page);
+    }
 }
 
 async fn a_caller_that_goes_away_takes_nothing_along(db: Fresh) {
