@@ -6,21 +6,32 @@
 mod examples;
 #[path = "laws/history.rs"]
 mod history;
+#[path = "laws/kinds.rs"]
+mod kinds;
+
+use std::collections::BTreeSet;
+use std::fmt::Debug;
 
 use proptest::prelude::*;
+use proptest::strategy::ValueTree as _;
 use proptest::test_runner::FileFailurePersistence;
+use proptest::test_runner::TestRunner;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 use shared_types::body::{Body, Known, On};
 use shared_types::change::{Change, Entry};
 use shared_types::entity::Entity as _;
-use shared_types::fold::{Folded as _, fold_all};
+use shared_types::fold::{Folded, fold_all};
 use shared_types::ids::SignatureId;
 use shared_types::job::JobState;
+use shared_types::shop::ShopState;
 use shared_types::signature::SignaturePatch;
 use shared_types::stamp::Stamp;
 use shared_types::time::UtcMillis;
 use uuid::Uuid;
 
 use history::{body, entry, history};
+use kinds::{kinds, named};
 
 /// Shrunk counter-examples are kept beside this file, and tried first ever after.
 fn kept() -> ProptestConfig {
@@ -28,15 +39,55 @@ fn kept() -> ProptestConfig {
     ProptestConfig { failure_persistence: Some(Box::new(file)), ..ProptestConfig::default() }
 }
 
+/// Folded in another order, some of it twice, or with a state stored in between, a history gives the same state.
+fn in_any_way<S>(
+    history: &[Entry],
+    other_order: &[Entry],
+    at: prop::sample::Index,
+) -> Result<(), TestCaseError>
+where
+    S: Folded + Default + PartialEq + Debug + Serialize + DeserializeOwned,
+{
+    let whole = fold_all::<S>(history);
+    prop_assert_eq!(&whole, &fold_all::<S>(other_order));
+    let (prefix, tail) = history.split_at(at.index(history.len()));
+    let stored = serde_json::to_string(&fold_all::<S>(prefix)).unwrap();
+    let mut state: S = serde_json::from_str(&stored).unwrap();
+    tail.iter().for_each(|entry| state.fold(entry));
+    prop_assert_eq!(&whole, &state);
+    Ok(())
+}
+
+/// A history, and the same twice over in another order.
+fn and_shuffled(
+    history: impl Strategy<Value = Vec<Entry>>,
+) -> impl Strategy<Value = (Vec<Entry>, Vec<Entry>)> {
+    history.prop_flat_map(|history| {
+        let twice: Vec<Entry> = history.iter().chain(&history).cloned().collect();
+        (Just(history), Just(twice).prop_shuffle())
+    })
+}
+
 proptest! {
     #![proptest_config(kept())]
 
     #[test]
+    fn every_kind_of_a_job_folds_in_any_way(
+        (history, shuffled) in and_shuffled(kinds(false)), at in any::<prop::sample::Index>()
+    ) {
+        in_any_way::<JobState>(&history, &shuffled, at)?;
+    }
+
+    #[test]
+    fn every_kind_of_a_shop_folds_in_any_way(
+        (history, shuffled) in and_shuffled(kinds(true)), at in any::<prop::sample::Index>()
+    ) {
+        in_any_way::<ShopState>(&history, &shuffled, at)?;
+    }
+
+    #[test]
     fn any_order_and_any_repetition_give_the_same_state(
-        (history, shuffled) in history().prop_flat_map(|history| {
-            let twice: Vec<Entry> = history.iter().chain(&history).cloned().collect();
-            (Just(history), Just(twice).prop_shuffle())
-        })
+        (history, shuffled) in and_shuffled(history())
     ) {
         prop_assert_eq!(fold_all::<JobState>(&history), fold_all::<JobState>(&shuffled));
     }
@@ -142,4 +193,16 @@ proptest! {
             prop_assert_eq!(serde_json::to_string(&back).unwrap(), text);
         }
     }
+}
+
+#[test]
+fn the_histories_have_every_kind() {
+    let mut runner = TestRunner::deterministic();
+    let mut seen = BTreeSet::new();
+    for of_shop in [false, true] {
+        for _ in 0..200 {
+            seen.extend(named(&kinds(of_shop).new_tree(&mut runner).unwrap().current()));
+        }
+    }
+    assert_eq!(Known::KINDS.iter().copied().collect::<BTreeSet<_>>(), seen);
 }
