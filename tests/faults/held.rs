@@ -20,8 +20,7 @@ pub struct Held {
 
 /// Reads these logs: no gap, nothing twice.
 pub async fn read(served: &Served, logs: &[LogId]) -> Held {
-    let database = format!("sqlite://{}", served.data().join("faying.db").display());
-    let storage = storage::open(&database).await.unwrap();
+    let storage = storage::open(&served.database()).await.unwrap();
     let mut held = Held { places: BTreeMap::new(), states: BTreeMap::new() };
     for log in logs {
         let state = read_log(storage.as_ref(), *log, &mut held.places).await;

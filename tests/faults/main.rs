@@ -18,6 +18,7 @@ mod killed;
 mod phone;
 mod restored;
 mod served;
+mod two_servers;
 mod wire;
 
 /// Phones live on one thread; the server is a process of its own.

@@ -19,6 +19,8 @@ pub struct Served {
     folder: TempDir,
     data: PathBuf,
     photos: PathBuf,
+    /// Another database than the file beside the data.
+    database: Option<String>,
     address: SocketAddr,
     /// Writes beyond a limit are to fail, not to end the process: see [`crate::disk`].
     outlives_file_limit: bool,
@@ -36,24 +38,51 @@ impl Served {
 
     /// The same, with its data or its photos elsewhere.
     pub fn start_on(folder: TempDir, data: PathBuf, photos: PathBuf, outlives_file_limit: bool) -> Self {
+        let mut served = Self::at(folder, data, photos, None);
+        served.outlives_file_limit = outlives_file_limit;
+        served.with_people()
+    }
+
+    /// The same, on another database than a file.
+    pub fn start_over(database: String) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let (data, photos) = (folder.path().join("data"), folder.path().join("photos"));
+        Self::at(folder, data, photos, Some(database)).with_people()
+    }
+
+    /// A second process on the data of this one.
+    pub fn second(&self) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let mut second = Self::at(folder, self.data.clone(), self.photos.clone(), self.database.clone());
+        second.shop = self.shop;
+        second.go_on();
+        second
+    }
+
+    fn at(folder: TempDir, data: PathBuf, photos: PathBuf, database: Option<String>) -> Self {
         // Free a moment ago; the same one after every restart.
         let address = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).unwrap().local_addr().unwrap();
         let shop = ShopId::default();
-        let mut served = Self { folder, data, photos, address, outlives_file_limit, child: None, shop };
-        served.shop = served.add("mech", "new", &["mechanic"]).parse().unwrap();
-        let shop = served.shop.to_string();
-        served.add("lead", &shop, &["lead", "mechanic"]);
-        served.add("insp", &shop, &["inspector"]);
-        served.go_on();
-        served
+        Self { folder, data, photos, database, address, outlives_file_limit: false, child: None, shop }
+    }
+
+    fn with_people(mut self) -> Self {
+        self.shop = self.add("mech", "new", &["mechanic"]).parse().unwrap();
+        let shop = self.shop.to_string();
+        self.add("lead", &shop, &["lead", "mechanic"]);
+        self.add("insp", &shop, &["inspector"]);
+        self.go_on();
+        self
     }
 
     pub fn url(&self) -> String {
         format!("http://{}", self.address)
     }
 
-    pub fn data(&self) -> &Path {
-        &self.data
+    /// The database's address.
+    pub fn database(&self) -> String {
+        let file = || format!("sqlite://{}", self.data.join("faying.db").display());
+        self.database.clone().unwrap_or_else(file)
     }
 
     pub fn photos(&self) -> &Path {
@@ -79,7 +108,7 @@ impl Served {
             Command::new(program)
         };
         command.args(arguments).current_dir(self.folder.path()).env("FAYING_LOG", "warn");
-        command.env("FAYING_DATA", &self.data);
+        command.env("FAYING_DATA", &self.data).env("FAYING_DATABASE", self.database());
         command.env("FAYING_PHOTOS", format!("file://{}", self.photos.display()));
         command.stdin(Stdio::null()).stdout(Stdio::null());
         command
