@@ -16,9 +16,12 @@ pub fn finding(state: &JobState, id: FindingId, it: &Finding) -> String {
     state.pin_words(id).map_or_else(|| text.0.clone(), |at| format!("{text} (at {at})"))
 }
 
-/// What the mechanic did about a finding.
+/// What stands where nothing was done about a finding yet.
+pub const NOT_ANSWERED: &str = "not answered";
+
+/// What the mechanic did about a finding: words, photos, readings; nothing until they did.
 #[must_use]
-pub fn answer(state: &JobState, id: FindingId, it: &Finding) -> String {
+pub fn answered(state: &JobState, id: FindingId, it: &Finding) -> Option<String> {
     let words = it.answer.or_empty();
     let photos = state.photos_answering(id).count();
     let readings = state.proofs_of(id).map(|(_, it)| {
@@ -27,7 +30,13 @@ pub fn answer(state: &JobState, id: FindingId, it: &Finding) -> String {
     let mut parts: Vec<String> = (!words.is_empty()).then_some(words.0).into_iter().collect();
     parts.extend((photos > 0).then(|| count(photos, "photo", "photos")));
     parts.extend(readings);
-    if parts.is_empty() { "not answered".to_owned() } else { format!("Answer: {}", parts.join("; ")) }
+    (!parts.is_empty()).then(|| parts.join("; "))
+}
+
+/// The same where it stands behind its finding.
+#[must_use]
+pub fn answer(state: &JobState, id: FindingId, it: &Finding) -> String {
+    answered(state, id, it).map_or_else(|| NOT_ANSWERED.to_owned(), |it| format!("Answer: {it}"))
 }
 
 /// A hold point that a lead overrode.

@@ -4,12 +4,11 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 use shared_types::closing::{Entry, Extent, Promise, Screening};
-use shared_types::coverage::on;
-use shared_types::entity::Entity as _;
 use shared_types::ids::WorksheetId;
 use shared_types::job::{AnswerOutcome, JobState, Worksheet};
 use shared_types::worksheet::{Quantity, Verdict, WorksheetResult};
 
+use super::sheets;
 use super::view::RecordSources;
 use crate::ui::{Badge, Section, Shape, Tone, VerdictBadge, quantity_text};
 
@@ -70,12 +69,13 @@ pub fn balance_changes(state: &JobState) -> Vec<BalanceChange> {
         ("Change of the centre of gravity", "arm_change"),
         ("Change of moment", "moment_change"),
     ];
-    // Those of steps in use, in the steps' order: as in the appendix, which has their working.
-    let sheets = state.steps_in_order().into_iter().flat_map(|(id, _)| on(&state.worksheets, Some(id)));
-    let of_kind = sheets.filter(|(_, it)| !it.is_retired() && it.kind.or_empty().0 == WEIGHT_BALANCE);
-    let change = |(id, it): (&WorksheetId, &Worksheet)| {
+    // In the order of the appendix, which has their working.
+    let sheets = sheets::all(state).into_iter();
+    let sheets = sheets.filter_map(|id| Some((id, &state.worksheets.get(&id)?.it)));
+    let of_kind = sheets.filter(|(_, it)| it.kind.or_empty().0 == WEIGHT_BALANCE);
+    let change = |(id, it): (WorksheetId, &Worksheet)| {
         let title = it.title.or_empty().0;
-        let Some(AnswerOutcome::Result(result)) = state.answer_to(*id) else {
+        let Some(AnswerOutcome::Result(result)) = state.answer_to(id) else {
             return BalanceChange { title, figures: Vec::new(), verdict: None };
         };
         let figures = NAMES.into_iter().filter_map(|(name, key)| Some((name, output(result, key)?)));

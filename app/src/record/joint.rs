@@ -3,12 +3,12 @@
 use std::sync::Arc;
 
 use leptos::prelude::*;
-use shared_types::entity::Entity as _;
 use shared_types::ids::{HoleId, JointId};
 use shared_types::job::JobState;
-use shared_types::joint::{Hole, Joint, worksheet_of};
+use shared_types::joint::{Hole, Joint};
 use shared_types::text::ShortText;
 
+use super::sheets;
 use super::step::SheetRecord;
 use super::view::RecordSources;
 use crate::joints::drawing::{Plan, StillDrawing};
@@ -53,8 +53,7 @@ fn JointRecord(state: Arc<JobState>, joint: JointId, sources: RecordSources) -> 
     let judged = of_record(&state, joint, &it, &holes);
     let name = it.title();
     let drawing = drawn(Plan::of(&it, &holes, &judged), &name);
-    let sheet = worksheet_of(joint);
-    let asked = state.worksheets.get(&sheet).is_some_and(|it| !it.it.is_retired());
+    let sheets = sheets::of_joint(&state, joint);
     let rows = holes
         .into_iter()
         .map(|(id, hole)| row(&state, id, &hole, judged.get(&id).cloned().unwrap_or_default()));
@@ -73,7 +72,7 @@ fn JointRecord(state: Arc<JobState>, joint: JointId, sources: RecordSources) -> 
                 <tbody>{rows}</tbody>
             </table></div>
             {photos}
-            {asked.then(|| view! { <SheetRecord state=state.clone() sheet/> })}
+            {sheets.into_iter().map(|sheet| view! { <SheetRecord state=state.clone() sheet/> }).collect_view()}
         </section>
     }
     .into_any()

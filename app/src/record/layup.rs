@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use leptos::prelude::*;
-use shared_types::entity::Entity as _;
-use shared_types::ids::{LayupId, PlyId, WorksheetId};
+use shared_types::ids::{LayupId, PlyId};
 use shared_types::job::JobState;
-use shared_types::layup::{Damage, Layup, Ply, sheets_of};
+use shared_types::layup::{Damage, Layup, Ply};
 
+use super::sheets;
 use super::step::SheetRecord;
 use super::view::RecordSources;
 use crate::layups::asked::USUAL_FRACTION;
@@ -81,8 +81,7 @@ fn LayupRecord(state: Arc<JobState>, layup: LayupId, sources: RecordSources) -> 
             </table></div>
         }
     });
-    let is_asked = |sheet: &WorksheetId| state.worksheets.get(sheet).is_some_and(|it| !it.it.is_retired());
-    let sheets: Vec<_> = sheets_of(layup).into_iter().filter(is_asked).collect();
+    let sheets = sheets::of_layup(&state, layup);
     let photos = photos(&state, &plies, &sources);
     view! {
         <section class="card step-record">

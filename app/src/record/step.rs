@@ -14,7 +14,9 @@ use shared_types::sorted;
 use shared_types::status::{StepStatus, is_expired};
 use shared_types::time::{Day, UtcMillis};
 
+use super::facts::{STRETCHES, begun_and_finished, stretches};
 use super::view::RecordSources;
+use super::{lists, sheets};
 use crate::clock::day_of;
 use crate::differences;
 use crate::findings;
@@ -33,11 +35,8 @@ pub fn StepRecord(
     let Some(it) = state.steps.get(&step).cloned() else { return ().into_any() };
     let status = state.step_status(step);
     let skipped = it.skipped.or_empty();
-    let times = [("begun", it.started_at.or_empty()), ("finished", it.finished_at.or_empty())];
-    let times: Vec<_> = times
-        .into_iter()
-        .filter_map(|(word, at)| Some(format!("{word} {}", (sources.moment)(at?))))
-        .collect();
+    let times = begun_and_finished(sources.tell(&state), step);
+    let worked = stretches(sources.tell(&state), id);
     let notes: Vec<Note> = on(&state.notes, id).map(|(_, it)| it.clone()).collect();
     let readings: Vec<Reading> = on(&state.readings, id).map(|(_, it)| it.clone()).collect();
     let hardware: Vec<HardwareLine> = on(&state.hardware, id).map(|(_, it)| it.clone()).collect();
@@ -59,10 +58,11 @@ pub fn StepRecord(
             <p class="prewrap small">{it.instruction.or_empty().0}</p>
             <Overrides state=state.clone() step sources=sources.clone()/>
             <NoteList notes sources=sources.clone()/>
-            <ReadingTable readings/>
+            <ReadingTable readings moment=sources.moment/>
             <HardwareTable hardware sources=sources.clone()/>
             <MaterialTable materials sources=sources.clone()/>
             <ToolList tools today=sources.today/>
+            <Stretches rows=worked/>
             <PhotoList photos sources=sources.clone()/>
             {sheets.into_iter().map(|sheet| view! { <SheetRecord state=state.clone() sheet/> }).collect_view()}
             <Decisions state=state.clone() step status sources/>
@@ -99,9 +99,10 @@ pub fn limits_words(reading: &Reading) -> String {
 
 /// Readings against their limits.
 #[component]
-pub fn ReadingTable(readings: Vec<Reading>) -> impl IntoView {
+pub fn ReadingTable(readings: Vec<Reading>, moment: fn(UtcMillis) -> String) -> impl IntoView {
     (!readings.is_empty()).then(|| {
         let row = |it: Reading| {
+            let measured = it.measured_at.or_empty().map(moment);
             let unit = it.unit.or_empty();
             let limits = limits_words(&it);
             view! {
@@ -109,14 +110,14 @@ pub fn ReadingTable(readings: Vec<Reading>) -> impl IntoView {
                     <th scope="row">{it.label.or_empty().0}</th>
                     <td class="figures">{format!("{} {unit}", it.value.or_empty())}</td>
                     <td class="figures">{limits}" "<span class="small muted">{it.limit_source.or_empty().0}</span></td>
-                    <td>{it.tool.or_empty().0}</td>
+                    <td>{it.tool.or_empty().0}" "<span class="small muted">{measured}</span></td>
                     <td><ReadingBadge reading=it/></td>
                 </tr>
             }
         };
         view! {
             <div class="table" role="group" tabindex="0" aria-label="Readings"><table>
-                <thead><tr><th>"Reading"</th><th>"Value"</th><th>"Limits"</th><th>"Tool"</th><th>"Verdict"</th></tr></thead>
+                <thead><tr><th>"Reading"</th><th>"Value"</th><th>"Limits"</th><th>"Tool, time"</th><th>"Verdict"</th></tr></thead>
                 <tbody>{readings.into_iter().map(row).collect_view()}</tbody>
             </table></div>
         }
@@ -169,7 +170,7 @@ pub fn MaterialTable(materials: Vec<MaterialLine>, sources: RecordSources) -> im
                 <tr>
                     <th scope="row">{it.name.or_empty().0}" "<span class="small muted">{it.kind.or_empty().word()}</span></th>
                     <td class="figures">{it.quantity.or_empty().0}</td>
-                    <td class="figures">{it.batch.or_empty().0}</td>
+                    <td><span class="figures">{it.batch.or_empty().0}</span>" "<span class="small">{it.source_document.or_empty().0}</span></td>
                     <td>{treated}</td>
                     <td>{expiry_words(it.expiry.or_empty(), used, &it.expired_reason.or_empty().0)}</td>
                 </tr>
@@ -177,7 +178,7 @@ pub fn MaterialTable(materials: Vec<MaterialLine>, sources: RecordSources) -> im
         };
         view! {
             <div class="table" role="group" tabindex="0" aria-label="Materials"><table>
-                <thead><tr><th>"Material"</th><th>"Quantity"</th><th>"Batch"</th><th>"Mix and cure"</th><th>"Expiry"</th></tr></thead>
+                <thead><tr><th>"Material"</th><th>"Quantity"</th><th>"Batch, source document"</th><th>"Mix and cure"</th><th>"Expiry"</th></tr></thead>
                 <tbody>{materials.into_iter().map(row).collect_view()}</tbody>
             </table></div>
         }
@@ -195,17 +196,34 @@ pub fn expiry_words(expiry: Option<Day>, used: Day, reason: &str) -> String {
     }
 }
 
-/// Tools with their calibration.
+/// Tools with their calibration, as it stood when they were used.
 #[component]
 pub fn ToolList(tools: Vec<ToolUse>, today: Day) -> impl IntoView {
     (!tools.is_empty()).then(|| {
         let words = tools.iter().map(|it| {
             let due = it.calibration_due.or_empty();
-            let overdue = if is_expired(due, today) { " (calibration overdue)" } else { "" };
+            let used = it.created().map_or(today, |mark| day_of(mark.stamp.0));
+            let overdue = if is_expired(due, used) { " (overdue when used)" } else { "" };
             let due = due.map(|day| format!(", calibration due {day}{overdue}")).unwrap_or_default();
             format!("{} {}{due}", it.name.or_empty(), it.identifier.or_empty())
         });
         view! { <p class="small"><strong>"Tools: "</strong>{words.collect::<Vec<_>>().join("; ")}</p> }
+    })
+}
+
+/// Stretches of working time, as [`stretches`] tells them.
+#[component]
+pub fn Stretches(rows: Vec<[String; 4]>) -> impl IntoView {
+    (!rows.is_empty()).then(|| {
+        let row = |[who, from, to, on]: [String; 4]| {
+            view! { <tr><th scope="row">{who}</th><td class="figures">{from}</td><td class="figures">{to}</td><td>{on}</td></tr> }
+        };
+        view! {
+            <div class="table" role="group" tabindex="0" aria-label="Time worked"><table>
+                <thead><tr>{STRETCHES.map(|name| view! { <th scope="col">{name}</th> }).collect_view()}</tr></thead>
+                <tbody>{rows.into_iter().map(row).collect_view()}</tbody>
+            </table></div>
+        }
     })
 }
 
@@ -256,10 +274,7 @@ pub fn PhotoList(
 /// A worksheet with its working.
 #[component]
 pub fn SheetRecord(state: Arc<JobState>, sheet: WorksheetId) -> impl IntoView {
-    let title = state
-        .worksheets
-        .get(&sheet)
-        .map(|it| format!("{} ({})", it.it.title.or_empty(), it.it.kind.or_empty().0));
+    let title = sheets::title(&state, sheet);
     let body = match state.answer_to(sheet) {
         None => view! { <p class="muted">"The server has not worked this out yet."</p> }.into_any(),
         Some(AnswerOutcome::Refused(why)) => {
@@ -283,11 +298,8 @@ pub fn SheetRecord(state: Arc<JobState>, sheet: WorksheetId) -> impl IntoView {
 /// Hold points that were passed over.
 #[component]
 fn Overrides(state: Arc<JobState>, step: StepId, sources: RecordSources) -> impl IntoView {
-    let shown = findings::overridden(&state, step).into_iter().map(|it| {
-        let by = it.by.map(|mark| format!("{}, {}", (sources.name)(mark.author), (sources.moment)(mark.stamp.0)));
-        view! {
-            <p class="error-text"><strong>"Hold point overridden: "</strong>{it.hold_point}" ("{by}"): "{it.reason}</p>
-        }
+    let shown = lists::overrides(sources.tell(&state), step).into_iter().map(|it| {
+        view! { <p class="error-text"><strong>"Hold point overridden: "</strong>{it.hold_point}", "{it.said}</p> }
     });
     shown.collect_view()
 }

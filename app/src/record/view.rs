@@ -6,17 +6,20 @@ use leptos::prelude::*;
 use shared_types::coverage::on;
 use shared_types::entity::Entity as _;
 use shared_types::ids::Author;
-use shared_types::job::{Job, JobState, Photo};
-use shared_types::signature::Signature;
+use shared_types::job::{JobState, Photo};
 use shared_types::time::{Day, UtcMillis};
 
 use super::closing::ClosingPapers;
+use super::facts::{facts, stretches};
 use super::hours::{self, HoursTable};
 use super::joint::Joints;
 use super::layup::Layups;
-use super::step::{NoteList, PhotoList, ReadingTable, StepRecord};
-use crate::clock;
-use crate::differences;
+use super::lists;
+use super::over_all::{DoneOtherwise, FindingList, WholeJob};
+use super::sheets;
+use super::signed::{SignatureRecord, signatures};
+use super::step::{NoteList, PhotoList, ReadingTable, SheetRecord, StepRecord, Stretches};
+use super::tell::Tell;
 use crate::ui::{JobBadge, Plate, Section};
 
 /// What the record needs beside the job: names, pictures, and how moments are written.
@@ -32,6 +35,17 @@ pub struct RecordSources {
     pub today: Day,
 }
 
+impl RecordSources {
+    /// What it takes to tell of a job.
+    #[must_use]
+    pub fn tell<'a>(&'a self, state: &'a JobState) -> Tell<'a> {
+        Tell { state, name: &*self.name, moment: self.moment, today: self.today }
+    }
+}
+
+/// Stands where no signature is in force.
+pub const NOBODY_SIGNED: &str = "Nobody has signed. What is above may still change.";
+
 /// Cautions that stand on every record.
 pub const CAUTIONS: [&str; 3] = [
     "This record is a working aid and an account of what was done. It is not approved data and not a release to service.",
@@ -42,41 +56,38 @@ pub const CAUTIONS: [&str; 3] = [
 /// One job with everything.
 #[component]
 pub fn RecordView(state: Arc<JobState>, sources: RecordSources) -> impl IntoView {
-    let job = state.job.clone();
     let summary = state.summary();
     let over = format!("{} · {}", summary.registration, summary.aircraft_type);
     let steps = state.steps_in_order().into_iter().enumerate().map(|(at, (id, _))| {
         view! { <StepRecord state=state.clone() step=id number=at + 1 sources=sources.clone()/> }
     });
     let steps = steps.collect_view();
-    let discrepancy = job.discrepancy.or_empty().0;
-    let notes: Vec<_> = on(&state.notes, None).map(|(_, it)| it.clone()).collect();
-    let readings: Vec<_> = on(&state.readings, None).map(|(_, it)| it.clone()).collect();
-    let photos = state.shown_photos(None);
+    let (facts, findings, otherwise) = {
+        let tell = sources.tell(&state);
+        (facts(tell), lists::findings(tell), lists::otherwise(tell))
+    };
     let digest = state.job_coverage().digest.to_string();
     let today = sources.today;
-    let (facts, closing, papers) = (sources.clone(), sources.clone(), sources.clone());
-    let (shown, joints, layups) = (sources.clone(), sources.clone(), sources.clone());
+    let (joints, layups, whole, papers) =
+        (sources.clone(), sources.clone(), sources.clone(), sources.clone());
     view! {
         <article class="record stack">
             <Plate over=over title=summary.title.clone()>
                 <div class="cluster"><JobBadge status=summary.status/></div>
-                <Facts job sources=facts/>
+                <Facts rows=facts/>
             </Plate>
-            <Section title="Discrepancy, as found">
-                <p class="prewrap">{discrepancy}</p>
-                <NoteList notes sources=shown/>
-                <ReadingTable readings/>
-                <PhotoList photos sources/>
-            </Section>
+            <AsFound state=state.clone() sources=sources.clone()/>
             <DataReferences state=state.clone()/>
             <Section title="Steps">{steps}</Section>
             <Joints state=state.clone() sources=joints/>
             <Layups state=state.clone() sources=layups/>
+            <OwnSheets state=state.clone()/>
+            <WholeJob state=state.clone() sources=whole/>
             <HoursTable rows=hours::rows(&state)/>
-            <Totals state=state.clone()/>
+            <FindingList rows=findings/>
+            <DoneOtherwise points=otherwise/>
             <ClosingPapers state=state.clone() sources=papers/>
-            <Closing state sources=closing/>
+            <Closing state sources/>
             <Section title="Cautions">
                 <ul class="cautions">{CAUTIONS.map(|text| view! { <li>{text}</li> }).collect_view()}</ul>
             </Section>
@@ -88,25 +99,32 @@ pub fn RecordView(state: Arc<JobState>, sources: RecordSources) -> impl IntoView
     }
 }
 
+/// What was found, and what was recorded on no step.
 #[component]
-fn Facts(job: Job, sources: RecordSources) -> impl IntoView {
-    let opened = job
-        .created()
-        .map(|mark| format!("{} by {}", (sources.moment)(mark.stamp.0), (sources.name)(mark.author)));
-    let closed = job.closed_at.or_empty().map(|at| (sources.moment)(at));
-    let rows = [
-        ("Registration", job.registration.or_empty().0),
-        ("Aircraft serial", job.aircraft_serial.or_empty().0),
-        ("Part", job.part.or_empty().0),
-        ("Part number", job.part_number.or_empty().0),
-        ("Part serial", job.part_serial.or_empty().0),
-        ("Opened", opened.unwrap_or_default()),
-        ("Closed", closed.unwrap_or_else(|| "not closed".to_owned())),
-    ];
-    let rows = rows.into_iter().filter(|(_, value)| !value.is_empty());
+fn AsFound(state: Arc<JobState>, sources: RecordSources) -> impl IntoView {
+    let discrepancy = state.job.discrepancy.or_empty();
+    let discrepancy = if discrepancy.is_empty() { "None was entered.".to_owned() } else { discrepancy.0 };
+    let notes: Vec<_> = on(&state.notes, None).map(|(_, it)| it.clone()).collect();
+    let readings: Vec<_> = on(&state.readings, None).map(|(_, it)| it.clone()).collect();
+    let photos = state.shown_photos(None);
+    let worked = stretches(sources.tell(&state), None);
+    let (moment, noted) = (sources.moment, sources.clone());
+    view! {
+        <Section title="Discrepancy, as found">
+            <p class="prewrap">{discrepancy}</p>
+            <NoteList notes sources=noted/>
+            <ReadingTable readings moment/>
+            <Stretches rows=worked/>
+            <PhotoList photos sources/>
+        </Section>
+    }
+}
+
+#[component]
+fn Facts(rows: Vec<(&'static str, String)>) -> impl IntoView {
     view! {
         <dl class="facts">
-            {rows.map(|(name, value)| view! { <dt>{name}</dt><dd>{value}</dd> }).collect_view()}
+            {rows.into_iter().map(|(name, value)| view! { <dt>{name}</dt><dd>{value}</dd> }).collect_view()}
         </dl>
     }
 }
@@ -133,68 +151,33 @@ fn DataReferences(state: Arc<JobState>) -> impl IntoView {
     }
 }
 
-/// Hours, hardware and material over the whole job.
+/// Worksheets that are about nothing but the job.
 #[component]
-fn Totals(state: Arc<JobState>) -> impl IntoView {
-    let worked = clock::stretch(state.hours().all.worked);
-    let hardware = state.hardware.values().filter(|it| !it.it.is_retired()).count();
-    let materials = state.materials.values().filter(|it| !it.it.is_retired()).count();
-    view! {
-        <Section title="Totals">
-            <dl class="facts">
-                <dt>"Working time"</dt><dd class="figures">{worked}</dd>
-                <dt>"Hardware lines"</dt><dd class="figures">{hardware}</dd>
-                <dt>"Material lines"</dt><dd class="figures">{materials}</dd>
-            </dl>
-        </Section>
-    }
+fn OwnSheets(state: Arc<JobState>) -> impl IntoView {
+    let sheets = sheets::of_job(&state);
+    (!sheets.is_empty()).then(|| {
+        let sheets = sheets.into_iter().map(|sheet| view! { <SheetRecord state=state.clone() sheet/> });
+        let sheets = sheets.collect_view();
+        view! { <Section title="Worksheets of the job">{sheets}</Section> }
+    })
 }
 
 #[component]
 fn Closing(state: Arc<JobState>, sources: RecordSources) -> impl IntoView {
     let statement = state.job.closing_statement.or_empty();
-    let signatures: Vec<_> = state.signatures.values().filter(|it| !it.is_retired()).cloned().collect();
-    let none = statement.is_empty() && signatures.is_empty();
+    let signatures = signatures(sources.tell(&state));
+    let in_force = signatures.iter().any(|it| it.taken_back.is_none());
     view! {
         <Section title="Closing">
-            {none.then(|| view! { <p class="muted">"The job is not closed. What is above may still change."</p> })}
-            {(!statement.is_empty()).then(|| view! { <p class="prewrap">{statement.0}</p> })}
-            {signatures.into_iter().map(|signature| {
-                view! { <SignatureRecord state=state.clone() signature sources=sources.clone()/> }
-            }).collect_view()}
+            {if statement.is_empty() {
+                view! { <p class="muted">"No closing statement was written."</p> }.into_any()
+            } else {
+                view! { <p class="prewrap">{statement.0}</p> }.into_any()
+            }}
         </Section>
-    }
-}
-
-#[component]
-fn SignatureRecord(state: Arc<JobState>, signature: Signature, sources: RecordSources) -> impl IntoView {
-    let coverage = signature.coverage.or_empty();
-    let changed = coverage.differences(&state.job_coverage());
-    let when = signature.created().map(|mark| (sources.moment)(mark.stamp.0)).unwrap_or_default();
-    let certificate = [signature.certificate_kind.or_empty().0, signature.certificate.or_empty().0];
-    let certificate = certificate.into_iter().filter(|it| !it.is_empty()).collect::<Vec<_>>().join(" ");
-    let confirmed = match signature.confirmation.or_empty() {
-        Some(it) => format!(
-            "Confirmed by password on {}, with the server's key {}.",
-            (sources.moment)(it.at),
-            it.key.short()
-        ),
-        None => "Not confirmed by password.".to_owned(),
-    };
-    let tone = if changed.is_empty() { "good" } else { "close" };
-    view! {
-        <div class="card" data-tone=tone>
-            <p class="prewrap">{signature.statement.or_empty().0}</p>
-            <p>
-                {signature.capacity.or_empty().words()}" "
-                <strong>{signature.name.or_empty().0}</strong>" "{certificate}", "{when}
-            </p>
-            <p>{confirmed}</p>
-            <p class="small">"Content digest (SHA-256): "<span class="figures">{coverage.digest.to_string()}</span></p>
-            {(!changed.is_empty()).then(|| view! {
-                <p><strong>"Overtaken: since it was signed, "</strong>
-                {changed.iter().map(|it| differences::difference(&state, it)).collect::<Vec<_>>().join("; ")}</p>
-            })}
-        </div>
+        <Section title="Signatures">
+            {(!in_force).then(|| view! { <p class="muted">{NOBODY_SIGNED}</p> })}
+            {signatures.into_iter().map(|it| view! { <SignatureRecord it/> }).collect_view()}
+        </Section>
     }
 }

@@ -1,13 +1,10 @@
 //! The worksheets with their working.
 
+use app::record::sheets;
 use app::ui::{quantity_text, safe_svg, source_text, verdict_sign};
 use paper::{Block, Span};
-use shared_types::coverage::on;
-use shared_types::entity::Entity as _;
-use shared_types::ids::WorksheetId;
-use shared_types::job::{AnswerOutcome, JobState};
+use shared_types::job::AnswerOutcome;
 use shared_types::worksheet::{Line, Verdict, WorksheetResult};
-use shared_types::{joint, layup};
 
 use super::step::table;
 use super::{Record, cell, joined, whole};
@@ -21,28 +18,13 @@ const STYLE: &str = "
     .good { color: #14561f; } .close { color: #704800; } .bad { color: #9a0f1e; }
 ";
 
-/// Worksheets in use, in the order of the record: those of the job, of the steps, of joints and layups.
-pub fn sheets(state: &JobState) -> Vec<WorksheetId> {
-    let steps = state.steps_in_order().into_iter().flat_map(|(id, _)| on(&state.worksheets, Some(id)));
-    let joints = state.joints_in_use().map(|(id, _)| joint::worksheet_of(id));
-    let layups = state.layups_in_use().map(|(id, _)| layup::worksheet_of(id));
-    let all = steps.map(|(id, _)| *id).chain(joints).chain(layups);
-    all.filter(|id| state.worksheets.get(id).is_some_and(|it| !it.it.is_retired())).collect()
-}
-
-/// What a worksheet is called, with its kind.
-pub fn title(state: &JobState, sheet: WorksheetId) -> String {
-    let sheet = state.worksheets.get(&sheet).map(|it| &it.it);
-    sheet.map(|it| format!("{} ({})", it.title.or_empty(), it.kind.or_empty().0)).unwrap_or_default()
-}
-
 pub fn blocks(record: &Record<'_>) -> Vec<Block> {
     if record.sheets.is_empty() {
         return Vec::new();
     }
     let mut blocks = vec![Block::NewPage, Block::Heading(2, "Appendix: worksheets".to_owned())];
     for (at, sheet) in record.sheets.iter().enumerate() {
-        blocks.push(Block::Heading(3, format!("{}. {}", at + 1, title(record.state, *sheet))));
+        blocks.push(Block::Heading(3, format!("{}. {}", at + 1, sheets::title(record.state, *sheet))));
         match record.state.answer_to(*sheet) {
             None => blocks.push(Block::Text(vec![Span::plain("The server has not worked this out yet.")])),
             Some(AnswerOutcome::Refused(why)) => {

@@ -1,13 +1,11 @@
 //! How the job ends: its statement, signatures, cautions.
 
-use app::differences;
-use app::record::view::CAUTIONS;
+use app::record::signed::{Signed, signatures};
+use app::record::view::{CAUTIONS, NOBODY_SIGNED};
 use paper::{Block, Span};
 use shared_types::countersign::SignedHead;
-use shared_types::entity::Entity as _;
-use shared_types::signature::Signature;
 
-use super::{Record, in_use, in_utc, joined};
+use super::Record;
 
 pub fn blocks(record: &Record<'_>) -> Vec<Block> {
     let state = record.state;
@@ -19,12 +17,12 @@ pub fn blocks(record: &Record<'_>) -> Vec<Block> {
         blocks.push(Block::Text(vec![Span::plain(statement.0)]));
     }
     blocks.push(Block::Heading(2, "Signatures".to_owned()));
-    let signatures = in_use(state.signatures.values());
-    if signatures.is_empty() {
-        blocks.push(Block::Text(vec![Span::plain("Nobody has signed. What is above may still change.")]));
+    let signatures = signatures(record.tell());
+    if signatures.iter().all(|it| it.taken_back.is_some()) {
+        blocks.push(Block::Text(vec![Span::plain(NOBODY_SIGNED)]));
     }
     for signature in signatures {
-        blocks.extend(signed(record, signature));
+        blocks.extend(signed(signature));
     }
     blocks.push(vouched(record));
     blocks.push(Block::Heading(2, "Cautions".to_owned()));
@@ -42,40 +40,23 @@ fn vouched(record: &Record<'_>) -> Block {
     ))])
 }
 
-fn signed(record: &Record<'_>, signature: &Signature) -> Vec<Block> {
-    let coverage = signature.coverage.or_empty();
-    let changed = coverage.differences(&record.state.job_coverage());
-    let by = signature.created().map(|mark| record.by(mark)).unwrap_or_default();
-    let capacity = sentence(signature.capacity.or_empty().words());
-    let certificate =
-        joined([signature.certificate_kind.or_empty().0, signature.certificate.or_empty().0], " ");
-    let who = joined([signature.name.or_empty().0, certificate], ", ");
-    let confirmed = match signature.confirmation.or_empty() {
-        Some(it) => {
-            format!("Confirmed by password on {}, with the server's key {}.", in_utc(it.at), it.key.short())
-        }
-        None => "Not confirmed by password.".to_owned(),
-    };
-    let mut blocks = vec![
-        Block::Text(vec![Span::plain(signature.statement.or_empty().0)]),
+fn signed(it: Signed) -> Vec<Block> {
+    let taken_back =
+        it.taken_back.map(|by| Block::Text(vec![Span::strong(format!("This signature was {by}."))]));
+    let mut blocks: Vec<Block> = taken_back.into_iter().collect();
+    blocks.extend([
+        Block::Text(vec![Span::plain(it.statement)]),
         Block::Text(vec![
-            Span::plain(format!("{capacity}: ")),
-            Span::strong(who),
-            Span::plain(format!(" (signed in as {by})")),
+            Span::plain(format!("{}: ", it.capacity)),
+            Span::strong(it.who),
+            Span::plain(format!(" (signed in as {})", it.by)),
         ]),
-        Block::Text(vec![Span::plain(confirmed)]),
-        Block::Small(vec![Span::plain(format!("Content digest (SHA-256): {}", coverage.digest))]),
-    ];
-    if !changed.is_empty() {
-        let since = joined(changed.iter().map(|it| differences::difference(record.state, it)), "; ");
+        Block::Text(vec![Span::plain(it.confirmed)]),
+        Block::Small(vec![Span::plain(format!("Content digest (SHA-256): {}", it.digest))]),
+    ]);
+    if let Some(since) = it.overtaken {
         let said = vec![Span::strong("Overtaken: since it was signed, "), Span::plain(since)];
         blocks.push(Block::Text(said));
     }
     blocks
-}
-
-/// With a capital letter.
-fn sentence(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

@@ -3,10 +3,10 @@
 use app::joints::judged::{AllJudged, of_record};
 use app::joints::mark::{of_found, of_result};
 use app::record::joint::{facts, row_of, sizes};
-use app::record::still;
+use app::record::{sheets, still};
 use paper::{Block, Span};
 use shared_types::ids::{HoleId, JointId};
-use shared_types::joint::{Hole, worksheet_of};
+use shared_types::joint::Hole;
 
 use super::step::table;
 use super::{Record, cell, joined, whole};
@@ -43,7 +43,7 @@ fn one(record: &Record<'_>, id: JointId) -> Vec<Block> {
     let header = ["Hole", "Place", "Found", "Sizes", "Action", "Driven head", "Result"];
     blocks.extend(table(&header, rows));
     blocks.extend(photos(record, &holes));
-    blocks.extend(record.see(worksheet_of(id)));
+    blocks.extend(sheets::of_joint(record.state, id).into_iter().filter_map(|sheet| record.see(sheet)));
     blocks
 }
 

@@ -4,10 +4,10 @@ use app::layups::drawing::angle_words;
 use app::layups::log::{Going, as_laid, in_order, out_of_order};
 use app::layups::patched::{self, Patched, Piece};
 use app::record::layup::facts;
-use app::record::still;
+use app::record::{sheets, still};
 use paper::{Block, Span};
 use shared_types::ids::{LayupId, PlyId};
-use shared_types::layup::{Damage, Layup, Ply, sheets_of};
+use shared_types::layup::{Damage, Layup, Ply};
 
 use super::step::table;
 use super::{Record, cell, joined, moment_cell};
@@ -62,7 +62,7 @@ fn one(record: &Record<'_>, id: LayupId) -> Vec<Block> {
         blocks.push(Block::Small(vec![Span::plain(said)]));
     }
     blocks.extend(photos(record, &plies));
-    blocks.extend(sheets_of(id).into_iter().filter_map(|sheet| record.see(sheet)));
+    blocks.extend(sheets::of_layup(state, id).into_iter().filter_map(|sheet| record.see(sheet)));
     blocks
 }
 

@@ -16,6 +16,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use app::record::document::in_utc;
+use app::record::sheets;
+use app::record::tell::{Tell, in_use, joined};
 use bytes::Bytes;
 use paper::{Attachment, Block, Document, Moment, Span};
 use shared_types::countersign::SignedHead;
@@ -120,7 +122,18 @@ struct Record<'a> {
 impl<'a> Record<'a> {
     fn of(sources: &'a Sources) -> Self {
         let state = sources.state.as_ref();
-        Self { state, sources, sheets: appendix::sheets(state) }
+        Self { state, sources, sheets: sheets::all(state) }
+    }
+
+    /// What page and paper say alike.
+    fn tell(&self) -> Tell<'_> {
+        let today = app::clock::day_of(self.sources.made);
+        Tell { state: self.state, name: &*self.sources.names, moment: in_utc, today }
+    }
+
+    /// The same for a table's cells, where no line may break a moment.
+    fn tell_in_cells(&self) -> Tell<'_> {
+        Tell { moment: moment_cell, ..self.tell() }
     }
 
     fn name(&self, author: Author) -> String {
@@ -141,7 +154,7 @@ impl<'a> Record<'a> {
     /// A line that leads from what was calculated to its working.
     fn see(&self, sheet: WorksheetId) -> Option<Block> {
         let place = self.place_of(sheet)?;
-        let title = appendix::title(self.state, sheet);
+        let title = sheets::title(self.state, sheet);
         Some(Block::Text(vec![
             Span::strong("Worksheet: "),
             Span::plain(format!("{title}; working: {place}")),
@@ -176,18 +189,6 @@ fn whole(text: &str) -> String {
 /// A moment in a table.
 fn moment_cell(at: UtcMillis) -> String {
     whole(&in_utc(at))
-}
-
-/// Texts that say something, joined.
-fn joined(parts: impl IntoIterator<Item = String>, with: &str) -> String {
-    parts.into_iter().filter(|part| !part.trim().is_empty()).collect::<Vec<_>>().join(with)
-}
-
-/// What is in use, by when it was entered.
-fn in_use<'a, T: shared_types::entity::Entity + 'a>(all: impl Iterator<Item = &'a T>) -> Vec<&'a T> {
-    let mut all: Vec<&T> = all.filter(|it| !it.is_retired()).collect();
-    all.sort_by_key(|it| it.created().copied());
-    all
 }
 
 #[cfg(test)]

@@ -1,16 +1,15 @@
 //! The steps, each with all that was recorded on it.
 
-use app::record::document::in_utc;
+use app::record::facts::{STRETCHES, begun_and_finished, stretches};
+use app::record::lists;
 use app::record::step::{expiry_words, left_out_words, limits_words, mix_and_cure};
 use app::{differences, findings};
 use paper::{Block, Span, Table};
 use shared_types::coverage::on;
 use shared_types::entity::Entity as _;
-use shared_types::ids::{Author, StepId};
+use shared_types::ids::StepId;
 use shared_types::job::{Decision, HardwareLine, MaterialLine, Moment, Outcome, Reading};
 use shared_types::status::{ReadingVerdict, StepStatus, is_expired};
-use shared_types::time::{Day, UtcMillis};
-use shared_types::working_time::TimeEntry;
 use shared_types::worksheet::Verdict;
 
 use super::{Record, cell, in_use, joined, moment_cell, whole};
@@ -36,11 +35,8 @@ fn one(record: &Record<'_>, id: StepId) -> Vec<Block> {
     if step.hold_point.or_empty() {
         stands.push(Span::plain(" · hold point"));
     }
-    for (word, field) in [("begun", &step.started_at), ("finished", &step.finished_at)] {
-        if let Some((at, mark)) = field.entered().and_then(|it| Some((it.value?, &it.mark))) {
-            stands.push(Span::plain(format!(" · {word} {} by {}", in_utc(at), record.name(mark.author))));
-        }
-    }
+    let moments = begun_and_finished(record.tell(), id).into_iter();
+    stands.extend(moments.map(|it| Span::plain(format!(" · {it}"))));
     let mut blocks = vec![Block::Text(stands)];
     let skipped = step.skipped.or_empty();
     if !skipped.is_empty() {
@@ -116,7 +112,7 @@ pub fn hardware_table(record: &Record<'_>, lines: &[&HardwareLine]) -> Option<Bl
             cell(it.source_document.or_empty().0),
             cell(expiry_words(
                 it.expiry.or_empty(),
-                used(record, it.created()),
+                record.tell().used(it.created()),
                 &it.expired_reason.or_empty().0,
             )),
         ]
@@ -135,7 +131,7 @@ pub fn material_table(record: &Record<'_>, lines: &[&MaterialLine]) -> Option<Bl
             cell(mix_and_cure(it, moment_cell)),
             cell(expiry_words(
                 it.expiry.or_empty(),
-                used(record, it.created()),
+                record.tell().used(it.created()),
                 &it.expired_reason.or_empty().0,
             )),
         ]
@@ -144,36 +140,22 @@ pub fn material_table(record: &Record<'_>, lines: &[&MaterialLine]) -> Option<Bl
     table(&header, lines.iter().map(row).collect())
 }
 
-/// The day a line was entered, which is taken for the day of use.
-pub fn used(record: &Record<'_>, mark: Option<&shared_types::field::Mark>) -> Day {
-    app::clock::day_of(mark.map_or(record.sources.made, |mark| mark.stamp.0))
-}
-
 fn tools(record: &Record<'_>, step: Option<StepId>) -> Option<Block> {
     let tools = in_use(on(&record.state.tools, step).map(|(_, it)| it));
     let row = |it: &&shared_types::job::ToolUse| {
         let due = it.calibration_due.or_empty();
-        let overdue = if is_expired(due, used(record, it.created())) { "; overdue when used" } else { "" };
+        let overdue =
+            if is_expired(due, record.tell().used(it.created())) { "; overdue when used" } else { "" };
         let due = due.map(|day| format!("due {day}{overdue}")).unwrap_or_default();
         vec![cell(it.name.or_empty().0), cell(it.identifier.or_empty().0), cell(due)]
     };
     table(&["Tool", "Identifier", "Calibration"], tools.iter().map(row).collect())
 }
 
-fn times(record: &Record<'_>, step: Option<StepId>) -> Option<Block> {
-    let times = in_use(on(&record.state.times, step).map(|(_, it)| it));
-    let moment = |at: Option<UtcMillis>| at.map_or_else(|| "running".to_owned(), moment_cell);
-    let row = |it: &&TimeEntry| {
-        let author =
-            it.person.or_empty().map(Author::Person).or_else(|| it.created().map(|mark| mark.author));
-        vec![
-            cell(author.map(|author| record.name(author)).unwrap_or_default()),
-            cell(it.started_at.or_empty().map(moment_cell).unwrap_or_default()),
-            cell(moment(it.stopped_at.or_empty())),
-            cell(it.note.or_empty().0),
-        ]
-    };
-    table(&["Who", "From", "To", "On"], times.iter().map(row).collect())
+/// Stretches of working time.
+pub fn times(record: &Record<'_>, step: Option<StepId>) -> Option<Block> {
+    let rows = stretches(record.tell_in_cells(), step).into_iter();
+    table(&STRETCHES, rows.map(|row| row.map(cell).to_vec()).collect())
 }
 
 /// Photos that the record shows, before to after, and how many it leaves out.
@@ -192,9 +174,8 @@ pub fn photos(record: &Record<'_>, step: Option<StepId>) -> Vec<Block> {
 
 /// Hold points that were passed over.
 fn overrides(record: &Record<'_>, step: StepId) -> impl Iterator<Item = Block> {
-    findings::overridden(record.state, step).into_iter().map(|it| {
-        let by = it.by.map(|mark| record.by(&mark)).unwrap_or_default();
-        let said = format!("{} ({by}): {}", it.hold_point, it.reason);
+    lists::overrides(record.tell(), step).into_iter().map(|it| {
+        let said = format!("{}, {}", it.hold_point, it.said);
         Block::Text(vec![Span::strong("Hold point overridden: "), Span::plain(said)])
     })
 }

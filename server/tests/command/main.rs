@@ -4,6 +4,8 @@
 
 mod bundles;
 mod calc;
+mod closed_job;
+mod closed_record;
 mod flips;
 mod keys;
 mod program;

@@ -108,7 +108,7 @@ fn read(program: &str, arguments: &[&str]) -> Vec<u8> {
 }
 
 /// A document as lines of text.
-fn told(document: &Document) -> String {
+pub fn told(document: &Document) -> String {
     let mut lines = vec![format!("# {}", document.title), document.about.clone(), document.footer.clone()];
     for block in &document.blocks {
         match block {
@@ -142,7 +142,7 @@ fn joined(spans: &[Span]) -> String {
 }
 
 /// Ids are new at each run, and so are the digests of what holds them.
-fn without_digests(text: &str) -> String {
+pub fn without_digests(text: &str) -> String {
     let mut told = String::new();
     let mut word = String::new();
     for letter in text.chars().chain(['\n']) {

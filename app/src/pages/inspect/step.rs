@@ -129,7 +129,7 @@ fn Recorded(log: LogId, step: StepId, state: Arc<JobState>, since: Option<Since>
                 <Section title="What was to be done"><p class="prewrap">{instruction}</p></Section>
                 <JointsBeside log state=job/>
                 {registers}
-                <Section title="Readings">{no_readings}<ReadingTable readings/></Section>
+                <Section title="Readings">{no_readings}<ReadingTable readings moment=sources.moment/></Section>
                 <Section title="Hardware and materials">
                     {no_hardware}
                     <HardwareTable hardware sources=sources.clone()/>
