@@ -4,14 +4,12 @@
 //! app's module. The service worker stores the pieces with everything else, so
 //! that offline they are all there.
 
-use std::sync::Arc;
 use std::time::Duration;
 
 use leptos::prelude::*;
 use leptos::reactive::computed::ScopedFuture;
 use leptos::task::spawn_local;
-use shared_types::ids::{JobId, ShopId, StepId};
-use shared_types::job::JobState;
+use shared_types::ids::{HoleId, JobId, ShopId, StepId};
 use wasm_split_helpers::{SplitLoaderError, wasm_split};
 
 use crate::page;
@@ -28,6 +26,7 @@ use crate::pages::{
     measure::MeasurePage,
     new_job::NewJobPage,
     open_record::OpenRecordPage,
+    parts::JobSignal,
     record::{RecordPage, Registers},
     search::SearchPage,
     sign_in::SignInPage,
@@ -146,15 +145,15 @@ fn part(route: Route) -> Fetched {
     })
 }
 
-/// A job's hole registers as drawings.
+/// A job's hole registers as drawings, with rings around some of the holes.
 #[must_use]
-pub fn registers(state: Arc<JobState>) -> AnyView {
-    fetched(drawn_registers(state))
+pub fn registers(state: JobSignal, ringed: Memo<Vec<HoleId>>) -> AnyView {
+    fetched(drawn_registers(state, ringed))
 }
 
 #[wasm_split(part, fallible)]
-fn drawn_registers(state: Arc<JobState>) -> Fetched {
-    Ok(view! { <Registers state/> }.into_any())
+fn drawn_registers(state: JobSignal, ringed: Memo<Vec<HoleId>>) -> Fetched {
+    Ok(view! { <Registers state ringed/> }.into_any())
 }
 
 #[wasm_split(measuring, fallible)]

@@ -230,16 +230,30 @@ impl Store {
         self.name_of_user(shop, user)
     }
 
-    /// A person's name as the shop knows it.
+    /// A person's name as the shop knows it; else as one of its jobs does, which they are a guest on; else, for
+    /// a guest, as the server told it.
     #[must_use]
     pub fn name_of_user(self, shop: ShopId, user: UserId) -> String {
-        if let Some(me) =
-            self.me.with(|me| me.as_ref().filter(|me| me.user == user).map(|me| me.name.clone()))
-        {
-            return me;
-        }
-        let name = self.shop(shop).read().members.get(&user).map(|member| member.name.or_empty());
-        name.filter(|name| !name.is_empty()).map_or_else(|| "somebody".to_owned(), |name| name.0)
+        let told = self.me.with(|me| {
+            let me = me.as_ref()?;
+            if me.user == user {
+                return Some(me.name.clone());
+            }
+            me.jobs.iter().find_map(|job| job.people.name_of(user)).map(str::to_owned)
+        });
+        let in_shop = || self.shop(shop).read().members.get(&user).map(|member| member.name.or_empty().0);
+        let name = told.or_else(in_shop).or_else(|| self.guest_name(shop, user));
+        name.filter(|name| !name.is_empty()).unwrap_or_else(|| "somebody".to_owned())
+    }
+
+    /// A guest's name, as the jobs that were opened so far know it.
+    fn guest_name(self, shop: ShopId, user: UserId) -> Option<String> {
+        let name = |state: &JobState| state.members.get(&user).map(|member| member.name.or_empty().0);
+        self.jobs.with_value(|jobs| {
+            let of_shop = jobs.iter().filter(|((of, _), _)| *of == shop);
+            // Not tracked: a page that tells a name is not drawn anew at every change of every job.
+            of_shop.map(|(_, job)| *job).find_map(|job| job.with_untracked(|job| name(job.here()?)))
+        })
     }
 
     /// The device: for calls that need the server at once, such as signing in. Changes go

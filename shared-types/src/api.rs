@@ -41,6 +41,7 @@ mod invitations;
 mod search;
 
 use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
 
 use crate::change::SignedChange;
 use crate::check::Problem;
@@ -146,6 +147,35 @@ pub struct JobMembership {
     pub roles: Roles,
     /// Until when; for good when absent.
     pub until: Option<UtcMillis>,
+    /// For a guest, who can't read the shop's log: the names of those of the shop who wrote into this job.
+    #[serde(default, skip_serializing_if = "People::is_empty")]
+    pub people: People,
+}
+
+/// People's names by their ids. Kept as JSON: reading a map of a type of its own would make the first load longer.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct People(Value);
+
+impl People {
+    /// These people.
+    pub fn of(names: impl IntoIterator<Item = (UserId, String)>) -> Self {
+        let names: Map<_, _> =
+            names.into_iter().map(|(user, name)| (user.to_string(), name.into())).collect();
+        Self(if names.is_empty() { Value::Null } else { names.into() })
+    }
+
+    /// Is nobody named?
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.0.is_null()
+    }
+
+    /// What somebody is called.
+    #[must_use]
+    pub fn name_of(&self, user: UserId) -> Option<&str> {
+        self.0.get(user.to_string())?.as_str()
+    }
 }
 
 /// Signing: the password once more, with what is signed before one.

@@ -201,6 +201,9 @@ pub fn OnPaper(
     /// The hole that is being spoken of.
     #[prop(optional, into)]
     current: Signal<Option<HoleId>>,
+    /// Holes with a ring around them.
+    #[prop(optional)]
+    ringed: Vec<HoleId>,
 ) -> impl IntoView {
     let closest = plan.closest;
     // Half steps, so that zooming doesn't draw everything anew all the time.
@@ -230,8 +233,9 @@ pub fn OnPaper(
         let shape = move || format!("scale({:.2}) translate(-8 -8)", size.get());
         let lines = words_of(&hole);
         let number = hole.number;
+        let ring = ringed.contains(&id).then_some("");
         view! {
-            <g transform=place data-tone=hole.mark.tone.name() data-current=move || (current.get() == Some(id)).then_some("")>
+            <g transform=place data-tone=hole.mark.tone.name() data-ringed=ring data-current=move || (current.get() == Some(id)).then_some("")>
                 <circle class="pattern-bore" r=move || format!("{:.2}", radius * look.read().scale)></circle>
                 <circle class="pattern-spot" r=move || format!("{:.1}", 8.0 * size.get())></circle>
                 <g transform=shape class="pattern-mark" fill="none" stroke="currentColor" stroke-width="1.6" inner_html=hole.mark.shape.path()></g>
@@ -286,12 +290,18 @@ fn numbers_shown(room: f64) -> usize {
 
 /// The whole joint, still: for the record.
 #[component]
-pub fn StillDrawing(plan: Plan, #[prop(into)] label: String) -> impl IntoView {
+pub fn StillDrawing(
+    plan: Plan,
+    #[prop(into)] label: String,
+    /// Holes with a ring around them.
+    #[prop(optional)]
+    ringed: Vec<HoleId>,
+) -> impl IntoView {
     let look = Look::whole(&plan);
     let (top, height) = look.used(&plan);
     view! {
         <svg class="pattern" viewBox=format!("0 {top:.1} {WIDTH} {height:.1}") role="img" aria-label=label>
-            <OnPaper plan look=Signal::stored(look)/>
+            <OnPaper plan look=Signal::stored(look) ringed/>
         </svg>
     }
 }

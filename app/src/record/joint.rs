@@ -28,17 +28,22 @@ pub fn Joints(state: Arc<JobState>, sources: RecordSources) -> impl IntoView {
     })
 }
 
-/// A joint's holes to scale, each marked with what was found and what became of it.
-#[component]
-pub fn RegisterDrawing(state: Arc<JobState>, joint: JointId) -> impl IntoView {
+/// A joint's holes to scale, each marked with what was found and what became of it; and what the drawing is called.
+#[must_use]
+pub fn register_plan(state: &JobState, joint: JointId) -> Option<(Plan, String)> {
     let it = state.joints.get(&joint)?;
-    let holes = holes(&state, joint);
-    let judged = of_record(&state, joint, it, &holes);
-    drawn(Plan::of(it, &holes, &judged), &it.title())
+    let holes = holes(state, joint);
+    let judged = of_record(state, joint, it, &holes);
+    let plan = Plan::of(it, &holes, &judged);
+    (!plan.is_empty()).then(|| (plan, label(&it.title())))
+}
+
+fn label(name: &str) -> String {
+    format!("Hole pattern of {name}, to scale")
 }
 
 fn drawn(plan: Plan, name: &str) -> Option<AnyView> {
-    let label = format!("Hole pattern of {name}, to scale");
+    let label = label(name);
     (!plan.is_empty()).then(|| view! { <StillDrawing plan label/> }.into_any())
 }
 

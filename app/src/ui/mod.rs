@@ -19,7 +19,7 @@ pub use badge::{
     verdict_sign,
 };
 pub use button::{Button, ButtonKind, LinkButton};
-pub use compare::PhotoCompare;
+pub use compare::{PhotoCompare, PhotoZoom, use_compared};
 pub use countdown::{Countdown, CountdownKind, spell_duration};
 pub use drawing::{Drawing, safe_svg};
 pub use field::{Choice, DateField, NumberField, SelectField, TextArea, TextField, TickField};

@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use shared_types::ids::{Author, ShopId, UserId};
+use shared_types::api::People;
+use shared_types::ids::{Author, LogId, ShopId, UserId};
 use storage::Storage;
 
 use crate::fault::Result;
@@ -29,4 +30,22 @@ pub async fn by_id(storage: &dyn Storage, shop: ShopId) -> Result<BTreeMap<UserI
     let guests = storage.job_members(shop).await?.into_iter().map(|guest| (guest.user, guest.name));
     let members = storage.members(shop).await?.into_iter().map(|member| (member.user, member.name));
     Ok(guests.chain(members).collect())
+}
+
+/// The names of those of a shop's people who wrote into a log: what a guest there is told, and of nobody else.
+/// Whoever shares a device with one of them is named too.
+///
+/// # Errors
+/// When the store can't be read.
+pub async fn of_writers(storage: &dyn Storage, log: LogId) -> Result<People> {
+    let mut names = Vec::new();
+    for member in storage.members(log.shop()).await? {
+        for device in storage.devices(member.user).await? {
+            if storage.wrote(log, device.id).await? {
+                names.push((member.user, member.name));
+                break;
+            }
+        }
+    }
+    Ok(People::of(names))
 }

@@ -1,9 +1,10 @@
 //! Signing in, joining by invitation, going on with a session, signing out.
 
+use std::collections::BTreeSet;
 use std::net::IpAddr;
 
 use shared_types::api::{
-    DeviceIntroduction, JobMembership, Join, Me, Membership, Session as SessionView, SignIn,
+    DeviceIntroduction, JobMembership, Join, Me, Membership, People, Session as SessionView, SignIn,
 };
 use shared_types::body::On;
 use shared_types::check::{Checked as _, Problem, problem};
@@ -15,6 +16,7 @@ use storage::{Family, Invitation, NewUser, OwnChanges, Rotation, Session, User};
 use uuid::Uuid;
 
 use super::invite;
+use super::names;
 use super::own_changes::{self, Wish, Written};
 use crate::auth::login::Login;
 use crate::auth::refresh::{self, RefreshToken};
@@ -208,6 +210,7 @@ async fn answer(deps: &Deps, user: &User, session: &Session, token: RefreshToken
 
 async fn view(deps: &Deps, user: &User) -> Result<Me> {
     let mut shops = deps.storage.memberships(user.id).await?;
+    let member_of: BTreeSet<_> = shops.iter().map(|shop| shop.shop).collect();
     let now = deps.clock.now();
     let mut jobs = Vec::new();
     for it in deps.storage.jobs_of(user.id).await? {
@@ -215,11 +218,16 @@ async fn view(deps: &Deps, user: &User) -> Result<Me> {
         if roles.is_empty() {
             continue;
         }
+        let people = if member_of.contains(&it.shop) {
+            People::default()
+        } else {
+            names::of_writers(deps.storage.as_ref(), it.log()).await?
+        };
         // A guest's shop is told by name, with no roles in it: whoever lists its logs finds the job.
         if !shops.iter().any(|shop| shop.shop == it.shop) {
-            shops.push(Membership { shop: it.shop, name: it.shop_name, roles: Roles::new() });
+            shops.push(Membership { shop: it.shop, name: it.shop_name.clone(), roles: Roles::new() });
         }
-        jobs.push(JobMembership { shop: it.shop, job: it.job, roles, until: it.until });
+        jobs.push(JobMembership { shop: it.shop, job: it.job, roles, until: it.until, people });
     }
     Ok(Me { user: user.id, login: user.login.clone(), name: user.name.clone(), shops, jobs })
 }

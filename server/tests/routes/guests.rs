@@ -99,8 +99,23 @@ async fn a_guest_sees_one_job_and_nothing_else() {
     }
     let key = |device| format!("/api/v1/shops/{}/devices/{device}/key", server.shop);
     guest.get(key(scene.lead.device.id)).await.expect(200);
-    let other = server.phone("mechanic", &[Role::Mechanic]).await;
+    let mut other = server.phone("mechanic", &[Role::Mechanic]).await;
     guest.get(key(other.device.id)).await.refused(404, "not-found");
+
+    // Of the shop's people, those who wrote into this job have a name here.
+    let named = async |guest: &Phone, user: Option<UserId>| {
+        let me: Me = guest.get("/api/v1/me").await.expect(200).json();
+        me.jobs[0].people.name_of(user.unwrap()).is_some_and(|name| !name.is_empty())
+    };
+    assert!(named(&guest, scene.lead.user).await);
+    taken(&other.push(scene.two, photo(Digest::of(b"elsewhere"))).await);
+    assert!(!named(&guest, other.user).await, "who wrote elsewhere is nobody's business here");
+    taken(&other.push(scene.one, photo(Digest::of(b"here"))).await);
+    assert!(named(&guest, other.user).await);
+    let invited = scene.invite(scene.one, &[Role::Inspector], None).await;
+    other.post("/api/v1/auth/accept", &json!({ "secret": invited.secret })).await.expect(200);
+    let me: Me = other.get("/api/v1/me").await.expect(200).json();
+    assert!(me.jobs[0].people.is_empty(), "a member reads the shop's log");
 
     // An inspector's work is theirs to do here; nobody else's, and not elsewhere.
     let (step, offer) = (StepId(Uuid::now_v7()), OfferId(Uuid::now_v7()));

@@ -39,23 +39,28 @@ export async function measured(page, action) {
 /**
  * Milliseconds from the tap until all of these are painted: the page itself looks, so that nobody asks it.
  * @param {string[]} selectors
+ * @param {string} [pictures] of what is decoded by then
  */
-export async function painted(page, selectors, tap) {
-  await page.evaluate(watch, selectors);
+export async function painted(page, selectors, tap, pictures) {
+  await page.evaluate(watch, { selectors, pictures });
   return (await measured(page, tap)).painted;
 }
 
 /** In the page: notes the tap, and when all of these are painted after it. */
-function watch(selectors) {
+function watch({ selectors, pictures }) {
   let tapped;
   let said = false;
   addEventListener("click", () => (tapped ??= performance.now()), { capture: true });
   const afterPaint = new MessageChannel();
   const watcher = new MutationObserver(() => {
     const seen = (selector) => document.querySelector(selector)?.getBoundingClientRect().height > 0;
-    if (tapped !== undefined && selectors.every(seen)) {
-      requestAnimationFrame(() => afterPaint.port2.postMessage("painted"));
-    }
+    if (tapped === undefined || !selectors.every(seen)) return;
+    const shown = pictures ? [...document.querySelectorAll(pictures)] : [];
+    // One that was taken out of the page meanwhile is not waited for: whatever stands in its place comes here too.
+    Promise.all(shown.map((picture) => picture.decode())).then(
+      () => requestAnimationFrame(() => afterPaint.port2.postMessage("painted")),
+      () => undefined,
+    );
   });
   afterPaint.port1.onmessage = () => {
     if (said) return;

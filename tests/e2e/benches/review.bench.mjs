@@ -1,6 +1,6 @@
 // An inspector at a desk: forty steps with two hundred photos wait. From the tap on the navigation until the
-// queue is painted, and from the tap on a step until its readings are, the two photos to compare and the others'
-// places.
+// queue is painted, and from the tap on a step until its readings are, the two photos to compare, decoded, and the
+// others' places.
 
 import { ready } from "../support/app.mjs";
 import { uuid } from "../support/desk.mjs";
@@ -16,7 +16,13 @@ const BUDGET_MS = 300;
 /** The last of them in the queue. */
 const LAST_WAITING = `main li:nth-child(${STEPS}) a.card[href*='/inspect/']`;
 /** What a step's review is made of. */
-const STEP = ["main .table[aria-label='Readings'] tbody tr:nth-child(5)", "main .compare", "main .photos .photo"];
+const STEP = [
+  "main .table[aria-label='Readings'] tbody tr:nth-child(5)",
+  "main .compare > svg > svg > image",
+  "main .photos .photo",
+];
+/** The two photos under the slider: they are to be seen, and not only their place. */
+const COMPARED = "main .compare > svg image";
 
 test.use(unwatched);
 test.describe.configure({ timeout: 600_000 });
@@ -38,7 +44,7 @@ test("a step of 40 with 200 photos opened for review", async ({ context, browser
     const inspection = page.locator("a[href='/inspect']:visible").first();
     queues.push(await painted(page, [LAST_WAITING], () => inspection.click()));
     const card = page.locator(`main a.card[href*='${job}']`).nth(run);
-    steps.push(await painted(page, STEP, () => card.click()));
+    steps.push(await painted(page, STEP, () => card.click(), COMPARED));
     await expect(page.getByRole("button", { name: "Accept", exact: true })).toBeVisible();
     await page.goto(`${server.url}/jobs`);
     await ready(page);

@@ -25,8 +25,23 @@ export class Desk {
   /** Opens a job with these changes; its id. */
   async openJob(bodies) {
     const job = uuid();
-    await this.#push(`shops/${this.shop}/jobs/${job}`, await this.#signed(`shop:${this.shop}/job:${job}`, bodies));
+    await this.changeJob(job, bodies);
     return job;
+  }
+
+  /** Adds this device's first changes to a job. */
+  async changeJob(job, bodies) {
+    await this.#push(`shops/${this.shop}/jobs/${job}`, await this.#signed(`shop:${this.shop}/job:${job}`, bodies));
+  }
+
+  /** Makes an account with a role on one job alone. */
+  async letGuestIn(job, login, name) {
+    const asked = { roles: ["inspector"], note: name, hours: 24, job };
+    const { secret } = await post(`${this.url}/api/v1/shops/${this.shop}/invitations`, asked, this.token);
+    const { publicKey } = await webcrypto.subtle.generateKey(ES256, false, ["sign", "verify"]);
+    const key = Buffer.from(await webcrypto.subtle.exportKey("raw", publicKey)).toString("base64url");
+    const device = { id: uuid(), name: "a device of the tests", public_key: key };
+    await post(`${this.url}/api/v1/auth/join`, { secret, login, name, password: PASSWORD, device });
   }
 
   /** Adds to the shop's own log. */

@@ -108,7 +108,7 @@ async function go(page, path) {
 }
 
 /** Until the app answers and nothing is being read any more. */
-async function settled(page) {
+export async function settled(page) {
   await ready(page);
   await page.waitForFunction(() => !document.querySelector("main .skeleton"));
   // A browser leaves lazy pictures alone that are far below what is seen.

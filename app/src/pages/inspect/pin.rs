@@ -1,7 +1,5 @@
 //! What a finding points to, while it is written: the step, a reading, a hole, or a place on a photo.
 
-use std::sync::Arc;
-
 use device::PhotoSize;
 use leptos::ev::{KeyboardEvent, MouseEvent};
 use leptos::html::Div;
@@ -14,6 +12,7 @@ use shared_types::review::{PinPatch, Spot};
 
 use crate::pages::parts::photos::Picture;
 use crate::pages::parts::pinned::SpotMark;
+use crate::pages::parts::{JobSignal, of_job};
 use crate::store::use_photo;
 use crate::ui::SelectField;
 
@@ -24,7 +23,7 @@ const SHIFT: u32 = Spot::WHOLE / 50;
 const WHOLE_STEP: &str = "step";
 
 /// A finding's pin, as it is chosen.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq)]
 pub struct Pin {
     /// `step`, or the kind and id of what is pointed to.
     target: RwSignal<String>,
@@ -34,11 +33,29 @@ pub struct Pin {
 
 impl Default for Pin {
     fn default() -> Self {
-        Self { target: RwSignal::new(WHOLE_STEP.to_owned()), spot: RwSignal::new(None) }
+        Self::of(WHOLE_STEP.to_owned(), None)
     }
 }
 
 impl Pin {
+    /// What a draft kept.
+    #[must_use]
+    pub fn of(target: String, spot: Option<(String, Spot)>) -> Self {
+        Self { target: RwSignal::new(target), spot: RwSignal::new(spot) }
+    }
+
+    /// What a draft keeps: the target, and the place with its photo.
+    #[must_use]
+    pub fn kept(self) -> (String, Option<(String, Spot)>) {
+        (self.target.get(), self.spot.get())
+    }
+
+    /// The hole that is pointed to.
+    #[must_use]
+    pub fn hole(self) -> Option<HoleId> {
+        self.target.read().strip_prefix("hole/")?.parse().ok()
+    }
+
     /// What the pin sets; nothing for the whole step.
     #[must_use]
     pub fn patch(self) -> Option<PinPatch> {
@@ -85,20 +102,27 @@ fn targets(state: &JobState, step: StepId) -> Vec<(String, String)> {
     all
 }
 
+/// A photo that a finding points to, while its place is chosen.
+#[derive(Clone, Debug, PartialEq)]
+struct Chosen {
+    digest: Digest,
+    caption: String,
+    size: (u32, u32),
+}
+
 /// Chooses what a finding points to.
 #[component]
-pub fn ChoosePin(log: LogId, step: StepId, state: Arc<JobState>, number: usize, pin: Pin) -> impl IntoView {
-    let options = targets(&state, step);
-    let photo = move || {
-        let target = pin.target.get();
-        let id: PhotoId = target.strip_prefix("photo/")?.parse().ok()?;
+pub fn ChoosePin(log: LogId, step: StepId, state: JobSignal, number: usize, pin: Pin) -> impl IntoView {
+    let options = of_job(state, move |state| targets(state, step));
+    let photo = of_job(state, move |state| {
+        let id: PhotoId = pin.target.read().strip_prefix("photo/")?.parse().ok()?;
         let photo = &state.photos.get(&id)?.it;
         let size = (photo.width.or_empty(), photo.height.or_empty());
-        Some((photo.digest.or_empty(), photo.caption.or_empty().0, size))
-    };
+        Some(Chosen { digest: photo.digest.or_empty(), caption: photo.caption.or_empty().0, size })
+    });
     view! {
         <SelectField label=format!("Finding {number} points to") value=pin.target options/>
-        {move || photo().map(|(digest, caption, size)| view! { <ChooseSpot log digest caption size pin/> })}
+        {move || photo.get().map(|Chosen { digest, caption, size }| view! { <ChooseSpot log digest caption size pin/> })}
     }
 }
 

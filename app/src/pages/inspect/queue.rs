@@ -13,6 +13,7 @@ use crate::clock;
 use crate::routes::Route;
 use crate::store::{Loaded, Store, use_store};
 use crate::ui::{Banner, EmptyState, HoldPointMark, Icon, Plate, Skeleton, Tone};
+use crate::words;
 
 /// A step that waits.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,18 +52,43 @@ pub fn put_in_order(waiting: &mut Vec<Waiting>) {
     sorted::by_key(waiting, |it| (!it.hold_point, it.offered));
 }
 
-fn everything_waiting(store: Store) -> Vec<Waiting> {
+/// What is known of what waits.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Queue {
+    /// The steps, hold points first, then the oldest.
+    pub waiting: Vec<Waiting>,
+    /// Jobs with steps that wait, which are still being read.
+    pub loading: usize,
+    /// Jobs with steps that wait, which can't be shown: title, and why.
+    pub failed: Vec<(String, String)>,
+}
+
+impl Queue {
+    /// Brings together what the jobs say of which steps wait.
+    #[must_use]
+    pub fn of(jobs: impl IntoIterator<Item = (ShopId, JobId, String, Loaded<JobState>)>) -> Self {
+        let mut queue = Self::default();
+        for (shop, job, title, state) in jobs {
+            match state {
+                Loaded::Here(state) => queue.waiting.extend(waiting_in(shop, job, &state)),
+                Loaded::Loading => queue.loading += 1,
+                Loaded::Absent => queue.failed.push((title, "it is not on this device yet".to_owned())),
+                Loaded::Failed(why) => queue.failed.push((title, why)),
+            }
+        }
+        put_in_order(&mut queue.waiting);
+        queue
+    }
+}
+
+fn everything_waiting(store: Store) -> Queue {
     let rows = store.rows().get();
     let rows =
         rows.here().map(|rows| rows.iter().filter(|row| row.summary.waiting > 0 && !row.summary.retired));
-    let mut waiting = Vec::new();
-    for row in rows.into_iter().flatten() {
-        if let Loaded::Here(state) = store.job(row.shop, row.job).get() {
-            waiting.extend(waiting_in(row.shop, row.job, &state));
-        }
-    }
-    put_in_order(&mut waiting);
-    waiting
+    Queue::of(rows.into_iter().flatten().map(|row| {
+        let state = store.job(row.shop, row.job).get();
+        (row.shop, row.job, row.summary.title.clone(), state)
+    }))
 }
 
 /// Is this person an inspector anywhere?
@@ -86,7 +112,7 @@ pub fn read_what_waits(store: Store) {
 #[component]
 pub fn InspectPage() -> impl IntoView {
     let store = use_store();
-    let waiting = Memo::new(move |_| everything_waiting(store));
+    let queue = Memo::new(move |_| everything_waiting(store));
     let row = move |it: Waiting| {
         let (shop, job, step) = it.place;
         let by = it.offered.map(|mark| {
@@ -114,14 +140,27 @@ pub fn InspectPage() -> impl IntoView {
             {move || match store.rows().get() {
                 Loaded::Loading => view! { <Skeleton/> }.into_any(),
                 Loaded::Failed(why) => view! { <Banner tone=Tone::Bad><p>{why}</p></Banner> }.into_any(),
-                _ if waiting.read().is_empty() => view! {
-                    <EmptyState icon=Icon::Inspect title="Nothing waits for inspection">
-                        <p>"A mechanic offers a step when its work can be seen: photos before and after, readings against their
-                        limits, the hardware and the batches that went in. It then stands here, hold points first, and you
-                        accept it or return it with findings. Both work without a connection."</p>
-                    </EmptyState>
-                }.into_any(),
-                _ => view! { <ul class="stack">{waiting.get().into_iter().map(row).collect_view()}</ul> }.into_any(),
+                Loaded::Absent | Loaded::Here(_) => {
+                    let Queue { waiting, loading, failed } = queue.get();
+                    let nothing = waiting.is_empty() && loading == 0 && failed.is_empty();
+                    view! {
+                        {(!waiting.is_empty()).then(|| view! { <ul class="stack">{waiting.into_iter().map(row).collect_view()}</ul> })}
+                        {failed.into_iter().map(|(title, why)| view! {
+                            <Banner tone=Tone::Bad><p><strong>"Steps of a job wait that can’t be shown: "</strong>{title}": "{why}"."</p></Banner>
+                        }).collect_view()}
+                        {(loading > 0).then(|| view! {
+                            <p class="muted" role="status">{words::count(loading, "more job is", "more jobs are")} " being read."</p>
+                            <Skeleton/>
+                        })}
+                        {nothing.then(|| view! {
+                            <EmptyState icon=Icon::Inspect title="Nothing waits for inspection">
+                                <p>"A mechanic offers a step when its work can be seen: photos before and after, readings against their
+                                limits, the hardware and the batches that went in. It then stands here, hold points first, and you
+                                accept it or return it with findings. Both work without a connection."</p>
+                            </EmptyState>
+                        })}
+                    }.into_any()
+                }
             }}
         </div>
     }
@@ -135,6 +174,8 @@ pub fn is_own(offered: Option<Author>, me: Option<shared_types::ids::UserId>) ->
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Arc;
+
     use super::*;
     use shared_types::ids::{ChangeId, DeviceId, UserId};
     use shared_types::stamp::Stamp;
@@ -157,6 +198,22 @@ mod tests {
         let mut all = vec![waiting("late", false, 9), waiting("early", false, 1), waiting("held", true, 5)];
         put_in_order(&mut all);
         assert_eq!(all.iter().map(|it| it.title.as_str()).collect::<Vec<_>>(), ["held", "early", "late"]);
+    }
+
+    #[test]
+    fn a_job_that_is_being_read_or_cannot_be_is_not_nothing() {
+        let job = |title: &str, state| (ShopId::default(), JobId::default(), title.to_owned(), state);
+        let queue = Queue::of([
+            job("here", Loaded::Here(Arc::new(JobState::default()))),
+            job("on its way", Loaded::Loading),
+            job("broken", Loaded::Failed("the row can't be read".to_owned())),
+            job("elsewhere", Loaded::Absent),
+        ]);
+        assert_eq!((queue.waiting.len(), queue.loading), (0, 1));
+        let titles: Vec<_> = queue.failed.iter().map(|(title, _)| title.as_str()).collect();
+        assert_eq!(titles, ["broken", "elsewhere"]);
+        assert_eq!(queue.failed[0].1, "the row can't be read");
+        assert_eq!(Queue::of([]), Queue::default());
     }
 
     #[test]

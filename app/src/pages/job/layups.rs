@@ -65,6 +65,22 @@ pub fn Layups(log: LogId, state: JobSignal) -> impl IntoView {
     }
 }
 
+/// The layups beside a step that is inspected. Nothing while there is none.
+#[component]
+pub fn LayupsBeside(log: LogId, state: JobSignal) -> impl IntoView {
+    let rows = of_job(state, rows);
+    move || {
+        let rows = rows.get();
+        (!rows.is_empty()).then(|| {
+            view! {
+                <Section title="Layups">
+                    <ul class="lines">{rows.into_iter().map(|row| view! { <Listed log row/> }).collect_view()}</ul>
+                </Section>
+            }
+        })
+    }
+}
+
 #[component]
 fn Listed(log: LogId, row: Row) -> impl IntoView {
     let href = Route::Layup(log.shop(), log.job().unwrap_or_default(), row.id).to_string();

@@ -28,7 +28,7 @@ use crate::ui::{ButtonKind, CameraButton, Icon, LinkButton, Section};
 
 pub use facts::{may_note, may_work};
 pub use joints::JointsBeside;
-pub use layups::LayupOfStep;
+pub use layups::{LayupOfStep, LayupsBeside};
 pub use outline::JobOutline;
 
 /// One job.

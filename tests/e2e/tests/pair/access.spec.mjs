@@ -5,6 +5,7 @@ import { accessible } from "../../support/axe.mjs";
 import { desk, phone } from "../../support/browser.mjs";
 import { allSent, signIn } from "../../support/people.mjs";
 import { expect, test } from "../../support/server.mjs";
+import { openStep } from "../../support/work.mjs";
 
 const FLANGE = "Re-glass the torn attach flange";
 
@@ -135,6 +136,54 @@ test("somebody with an account takes an invitation to one job up, and is let out
     await expect(guestLine).toHaveCount(1);
   } finally {
     await office.close();
+    await outside.close();
+  }
+});
+
+test("an inspector from outside decides, and people have names on both sides", async ({ browser, freshServer }) => {
+  const server = await freshServer({ demo: true });
+  const [office, hangar, outside] = [await browser.newContext(desk), await browser.newContext(phone), await browser.newContext(desk)];
+  const [lead, mechanic, guest] = [await office.newPage(), await hangar.newPage(), await outside.newPage()];
+  try {
+    await signIn(lead, server.url, "lead");
+    await allSent(lead);
+    await openAccess(lead);
+    const link = await invite(lead, "Inspector from outside");
+    await guest.goto(link);
+    await ready(guest);
+    await guest.getByLabel("Your name, as others see it").fill("Guest inspector");
+    await guest.getByLabel("Sign-in name").fill("guest.inspector");
+    await guest.getByLabel("Password").fill("a sentence for the tests");
+    await guest.getByRole("button", { name: "Join", exact: true }).click();
+    await guest.waitForURL("**/jobs");
+    await allSent(guest);
+
+    // A guest can't read the shop's log, and is told who of the shop worked on this job.
+    await guest.goto(`${server.url}/inspect`);
+    await ready(guest);
+    const card = guest.locator("main a.card", { hasText: "Deburr and clean the holes" });
+    await expect(card.getByText(/offered by Mechanic/)).toBeVisible();
+    await card.click();
+    await guest.waitForURL("**/inspect/**/**/**");
+    await expect(guest.getByText(/Offered by Mechanic/)).toBeVisible();
+    await expect(guest.locator("main").getByText("somebody")).toHaveCount(0);
+    await accessible(guest);
+    await guest.getByRole("button", { name: "Return with findings" }).click();
+    const sheet = guest.locator("dialog[open]");
+    await sheet.getByLabel("Finding 1", { exact: true }).fill("One chip is left.");
+    await sheet.getByRole("button", { name: "Return the step" }).click();
+    await guest.waitForURL("**/inspect");
+    await allSent(guest);
+
+    // The shop's people know the guest's name from the job.
+    await signIn(mechanic, server.url, "mechanic");
+    await allSent(mechanic);
+    await openStep(mechanic, FLANGE, "Deburr and clean the holes");
+    await expect(mechanic.getByText("One chip is left.")).toBeVisible();
+    await expect(mechanic.getByText(/Returned by Guest inspector/)).toBeVisible();
+  } finally {
+    await office.close();
+    await hangar.close();
     await outside.close();
   }
 });

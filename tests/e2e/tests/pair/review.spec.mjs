@@ -17,6 +17,8 @@ const JOB = {
   template: "Replacement of working rivets",
 };
 const FIRST = "Make safe and gain access to both sides";
+/** A step of the demo that waits, with a hole register beside it. */
+const WAITING = "Deburr and clean the holes";
 
 test.describe.configure({ timeout: 240_000 });
 
@@ -49,8 +51,13 @@ test("findings have a place, answers have proof, and the inspector sees what cha
     await drawing.focus();
     await inspector.keyboard.press("ArrowRight");
     await expect(drawing).toHaveAttribute("viewBox", /^100 56\.25 250 187\.5/);
+    // What comes from others while somebody looks closely leaves them where they are.
+    await say(mechanic, "Taken from the left.");
+    await expect(inspector.getByText("Taken from the left.")).toBeVisible();
+    await expect(drawing).toHaveAttribute("viewBox", /^100 56\.25 250 187\.5/);
     await inspector.keyboard.press("0");
     await expect(drawing).toHaveAttribute("viewBox", "0 0 400 300");
+    await closely(inspector);
 
     // Sent back while the mechanic has no network: one finding on a photo, one on a reading.
     await hangar.setOffline(true);
@@ -85,6 +92,16 @@ test("findings have a place, answers have proof, and the inspector sees what cha
     await expect(inspector.getByText("Answer: Measured the other way.; reading “Hole 4, across” 0.131 in")).toBeVisible();
     const rows = inspector.locator(".table[aria-label='Readings'] tbody th");
     await expect(rows).toHaveText(["Hole 4, across"]);
+    // The photo that answers lies against the one before; the rejected one is a choice away.
+    const after = inspector.getByLabel("Compare after");
+    await expect(after.locator("option")).toHaveCount(2);
+    await expect(after).toHaveValue(await after.locator("option").last().getAttribute("value"));
+    await expect(inspector.getByLabel("Compare before")).toHaveCount(0);
+    const shown = () => inspector.locator(".compare > svg svg image").getAttribute("href");
+    const latest = await shown();
+    await after.focus();
+    await inspector.keyboard.press("ArrowUp");
+    await expect.poll(async () => (await shown()) !== latest).toBe(true);
     await inspector.getByLabel("Show only what changed").uncheck();
     await expect(rows).toHaveCount(2);
     await say(inspector, "Well shown, thank you.");
@@ -99,6 +116,92 @@ test("findings have a place, answers have proof, and the inspector sees what cha
   }
 });
 
+test("a finding on a hole: typed while others talk, kept over a reload, answered in the register", async ({ browser, freshServer }) => {
+  const server = await freshServer({ demo: true });
+  // The inspector with a phone, the mechanic at a desk: the loop works the other way round too.
+  const [hangar, office] = [await browser.newContext(desk), await browser.newContext(phone)];
+  const [mechanic, inspector] = [await hangar.newPage(), await office.newPage()];
+  try {
+    await signIn(inspector, server.url, "inspector");
+    await allSent(inspector);
+    await inspect(inspector, server.url, WAITING);
+    const review = inspector.url();
+    await signIn(mechanic, server.url, "mechanic");
+    await allSent(mechanic);
+    const job = review.replace("/inspect/", "/jobs/").replace(/\/[^/]+$/, "");
+    const step = `${job}/steps/${review.split("/").at(-1)}`;
+    await mechanic.goto(step);
+    await ready(mechanic);
+
+    // A comment comes while a finding is typed: nothing typed is lost.
+    await inspector.getByRole("button", { name: "Return with findings" }).click();
+    const sheet = inspector.locator("dialog[open]");
+    const first = sheet.getByLabel("Finding 1", { exact: true });
+    await first.fill("Still oval, across");
+    const points = sheet.getByLabel("Finding 1 points to");
+    await points.selectOption({ label: "Hole 7 of Attach flange, row of sixteen" });
+    await say(mechanic, "The reamer was new.");
+    await expect(inspector.getByText("The reamer was new.")).toBeAttached();
+    await expect(first).toBeFocused();
+    await first.press("End");
+    await first.pressSequentially(" the row.");
+    await expect(first).toHaveValue("Still oval, across the row.");
+    await expect(points.locator("option:checked")).toHaveText("Hole 7 of Attach flange, row of sixteen");
+
+    // Nor by a reload.
+    await inspector.waitForTimeout(500);
+    await inspector.reload();
+    await ready(inspector);
+    await expect(inspector.getByText("1 finding is being written")).toBeVisible();
+    await expect(inspector.getByRole("img", { name: /a ring around hole 7$/ })).toBeVisible();
+    await inspector.getByRole("button", { name: "Return with findings" }).click();
+    await expect(first).toHaveValue("Still oval, across the row.");
+    await expect(points.locator("option:checked")).toHaveText("Hole 7 of Attach flange, row of sixteen");
+    await sheet.getByRole("button", { name: "Another finding" }).click();
+    await sheet.getByLabel("Finding 2", { exact: true }).fill("Chips are left everywhere.");
+    await expect(sheet.getByLabel("Finding 2 points to").locator("option:checked")).toHaveText("The whole step");
+    await accessible(inspector);
+    await sheet.getByRole("button", { name: "Return the step" }).click();
+    await inspector.waitForURL("**/inspect");
+    await allSent(inspector);
+
+    // One has a place, the other one is about the whole step.
+    const finding = (text) => mechanic.locator(".findings > li", { hasText: text });
+    await expect(finding("Still oval, across the row.").getByText("At hole 7 of Attach flange, row of sixteen")).toBeVisible();
+    await expect(finding("Chips are left everywhere.")).toBeVisible();
+    await expect(finding("Chips are left everywhere.").locator(".pin-words")).toHaveCount(0);
+
+    // Put right at the hole itself, and offered again.
+    await mechanic.locator("main a[href*='/joints/']").first().click();
+    await mechanic.waitForURL("**/joints/*");
+    await mechanic.locator(".hole-line").nth(6).click();
+    const hole = mechanic.locator("dialog[open]");
+    await expect(hole.getByRole("heading")).toHaveText("Hole 7");
+    await hole.getByLabel("Largest across").fill("0.161 in");
+    await hole.getByRole("button", { name: "Pass" }).click();
+    await mechanic.goto(step);
+    await ready(mechanic);
+    await offer(mechanic, "Round now.");
+    await allSent(mechanic);
+
+    await inspect(inspector, server.url, WAITING);
+    const answered = inspector.locator("li", { hasText: "Still oval, across the row." });
+    await expect(answered.getByText(/In the hole register: .*largest across 0\.161 in.*result: pass/)).toBeVisible();
+    await expect(answered.getByText("not answered")).toHaveCount(0);
+    await expect(inspector.locator("li", { hasText: "Chips are left everywhere." }).getByText("not answered")).toBeVisible();
+    await expect(inspector.getByRole("img", { name: /a ring around hole 7$/ })).toBeVisible();
+    await expect(inspector.locator(".pattern [data-ringed]")).toHaveCount(1);
+    await expect(inspector.getByText("Nothing changed since then.")).toHaveCount(0);
+    await accessible(inspector);
+    await inspector.getByRole("button", { name: "Accept", exact: true }).click();
+    await inspector.waitForURL("**/inspect");
+    await expect(mechanic.locator(".step-page .badge", { hasText: "accepted" }).first()).toBeVisible();
+  } finally {
+    await hangar.close();
+    await office.close();
+  }
+});
+
 test("the inspector sees the hole register drawn beside the step, without a network too", async ({ browser, freshServer }) => {
   const server = await freshServer({ demo: true });
   const office = await browser.newContext(desk);
@@ -107,8 +210,13 @@ test("the inspector sees the hole register drawn beside the step, without a netw
     await signIn(page, server.url, "inspector");
     await allSent(page);
     await office.setOffline(true);
-    await inspect(page, server.url, "Deburr and clean the holes");
-    await expect(page.getByRole("img", { name: "Hole pattern of Attach flange, row of sixteen, to scale" })).toBeVisible();
+    await inspect(page, server.url, WAITING);
+    await expect(page.getByRole("img", { name: "Hole pattern of Attach flange, row of sixteen, to scale", exact: true })).toBeVisible();
+    // The joint's own worksheet stands on no step, and is shown with its working all the same.
+    const sheets = page.locator("section.section", { has: page.getByRole("heading", { name: "Of joints and layups" }) });
+    await sheets.locator("summary", { hasText: "Attach flange" }).first().click();
+    await expect(sheets.locator(".working").first()).toBeVisible();
+    await expect(page.locator("main a[href*='/layups/']").first()).toBeVisible();
     await accessible(page);
   } finally {
     await office.close();
