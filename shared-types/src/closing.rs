@@ -3,7 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::check::{Checked, always_fine};
+use crate::check::{Checked, Problem, always_fine};
 use crate::entity::{Entity as _, entity};
 use crate::ids::{EntryId, EntryTemplateId, PromiseId, ScreeningId};
 use crate::job::JobState;
@@ -76,6 +76,25 @@ entity! {
         /// Why.
         reason: LongText,
     }
+    also undecided
+}
+
+/// What a decision needs beside itself, and what would be accepted for it.
+pub const DECISION_NEEDS: [(&str, &str); 3] = [
+    ("decided_by", "the licensed person's name"),
+    ("certificate", "kind and number of the certificate or licence"),
+    ("reason", "a sentence or two"),
+];
+
+/// A decision that says at once that nobody decided, or not why. What a patch leaves as it was, it needn't say again.
+fn undecided(patch: &ScreeningPatch) -> Option<Problem> {
+    patch.extent.filter(|extent| *extent != Extent::Open)?;
+    let said = [&patch.decided_by, &patch.certificate].map(|it| it.as_ref().map(|it| it.0.as_str()));
+    let said = [said[0], said[1], patch.reason.as_ref().map(|it| it.0.as_str())];
+    let empty = |said: &&str| said.trim().is_empty();
+    let (field, accepted) =
+        said.into_iter().zip(DECISION_NEEDS).find(|(said, _)| said.as_ref().is_some_and(empty))?.1;
+    Some(Problem::new(field, "is empty", accepted))
 }
 
 entity! {
@@ -131,5 +150,40 @@ impl JobState {
     /// What is still to be looked at.
     pub fn promises_open(&self) -> impl Iterator<Item = (PromiseId, &Promise)> {
         self.promises_in_use().filter(|(_, it)| it.kept_on.or_empty().is_none())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::entity::Patch as _;
+
+    #[test]
+    fn a_decision_without_its_person_or_its_reason_is_refused_and_a_part_of_it_is_not() {
+        let whole = ScreeningPatch {
+            extent: Some(Extent::Minor),
+            decided_by: Some("I. Spector".into()),
+            certificate: Some("inspection authorization 0000043".into()),
+            reason: Some("It carries no load.".into()),
+            ..ScreeningPatch::default()
+        };
+        assert_eq!(whole.problems(), []);
+        let fields =
+            |patch: ScreeningPatch| patch.problems().into_iter().map(|it| it.field).collect::<Vec<_>>();
+        assert_eq!(fields(ScreeningPatch { decided_by: Some(" ".into()), ..whole.clone() }), ["decided_by"]);
+        assert_eq!(fields(ScreeningPatch { certificate: Some("".into()), ..whole.clone() }), ["certificate"]);
+        assert_eq!(fields(ScreeningPatch { reason: Some("\n".into()), ..whole.clone() }), ["reason"]);
+        // What was decided is altered field by field, answered question by question, and taken back as a whole.
+        let altered = ScreeningPatch { extent: Some(Extent::Major), ..ScreeningPatch::default() };
+        assert_eq!(altered.problems(), []);
+        let emptied = ScreeningPatch { reason: Some("".into()), ..ScreeningPatch::default() };
+        assert_eq!(emptied.problems(), []);
+        let back = ScreeningPatch {
+            extent: Some(Extent::Open),
+            decided_by: Some("".into()),
+            reason: Some("".into()),
+            ..ScreeningPatch::default()
+        };
+        assert_eq!(back.problems(), []);
     }
 }

@@ -154,7 +154,7 @@ const RETIRED: &str = "retired";
 /// The name of the mark of an entity's earliest change, in a row.
 const CREATED: &str = "created";
 
-fn problems(said: &Each<dyn Said>) -> Vec<Problem> {
+pub(crate) fn problems(said: &Each<dyn Said>) -> Vec<Problem> {
     said.iter().filter_map(|(name, value)| value.problem(name)).collect()
 }
 
@@ -231,13 +231,14 @@ pub(crate) fn read_said(said: EachMut<dyn Said>, fields: &mut Fields) -> Result<
 }
 
 /// Declares an entity. What can be done by the list of its fields is done there, once for all
-/// entities: a phone downloads all of it.
+/// entities: a phone downloads all of it. Behind `also` stands what finds fault with values beside each other.
 macro_rules! entity {
     (
         $(#[$meta:meta])*
         $state:ident / $patch:ident {
             $( $(#[$field_meta:meta])* $field:ident : $ty:ty ),* $(,)?
         }
+        $(also $check:path)?
     ) => {
         $(#[$meta])*
         #[derive(Clone, Debug, Default, PartialEq)]
@@ -312,6 +313,14 @@ macro_rules! entity {
             fn each(&self) -> $crate::entity::Each<'_, dyn $crate::entity::Said> {
                 vec![$( (stringify!($field), &self.$field), )* ("retired", &self.retired)]
             }
+
+            $(
+                fn problems(&self) -> Vec<$crate::check::Problem> {
+                    let mut problems = $crate::entity::problems(&$crate::entity::Patch::each(self));
+                    problems.extend($check(self));
+                    problems
+                }
+            )?
         }
     };
 }

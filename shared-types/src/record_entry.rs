@@ -27,8 +27,8 @@ With respect to the work performed, approved for return to service.
 {approved_by}, {certificate}
 Signature: ____________________";
 
-/// The app's own template for an inspection, after 14 CFR 43.11(a)(1)-(4). The certification's words are
-/// from memory of (a)(4); they are to be read before relying on them.
+/// The app's own template for an inspection that found the aircraft airworthy, after 14 CFR 43.11(a)(1)-(4). The
+/// certification's words are those of (a)(4), read in a reproduction of the rule.
 pub const INSPECTION: &str = "\
 {registration} · {aircraft} · s/n {aircraft_serial}
 Type of inspection: [type of inspection]
@@ -37,6 +37,32 @@ Date: {completed}
 Total time in service: {hours}
 I certify that this aircraft has been inspected in accordance with [type of inspection] inspection and was \
 determined to be in airworthy condition.
+{approved_by}, {certificate}
+Signature: ____________________";
+
+/// The same where it did not: 14 CFR 43.11(a)(5), in its words. The list goes to the owner: [`DISCREPANCIES`].
+pub const NOT_APPROVED: &str = "\
+{registration} · {aircraft} · s/n {aircraft_serial}
+Type of inspection: [type of inspection]
+Extent: {work}
+Date: {completed}
+Total time in service: {hours}
+I certify that this aircraft has been inspected in accordance with [type of inspection] inspection and a list of \
+discrepancies and unairworthy items dated [date of the list] has been provided for the aircraft owner or operator.
+{approved_by}, {certificate}
+Signature: ____________________";
+
+/// The list of what an inspection found, signed and dated, for the owner or lessee: 14 CFR 43.11(b). What may stay
+/// inoperative by 91.213(d)(2) gets a placard and is on the list too.
+pub const DISCREPANCIES: &str = "\
+List of discrepancies and unairworthy items
+{registration} · {aircraft} · s/n {aircraft_serial}
+Given to: [name of the owner or lessee]
+Found at the [type of inspection] inspection of {completed}:
+{discrepancy}
+[what else does not meet the type certificate data, airworthiness directives or other approved data]
+Placarded “Inoperative”, as 14 CFR 91.213(d)(2) permits: [items, or none]
+Date of this list: [date of the list]
 {approved_by}, {certificate}
 Signature: ____________________";
 

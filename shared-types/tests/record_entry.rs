@@ -3,7 +3,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that can't go on stops")]
 
-use shared_types::closing::PromisePatch;
+use shared_types::closing::{PromisePatch, Screened, ScreeningPatch};
 use shared_types::entity::Entity;
 use shared_types::field::Mark;
 use shared_types::ids::{Author, ChangeId, DeviceId, UserId};
@@ -11,8 +11,10 @@ use shared_types::job::{DataReferencePatch, JobPatch, JobState, OfferPatch, Step
 use shared_types::on_step::OnStep;
 use shared_types::record_entry::asked::{Found, Rule, asked, blanks};
 use shared_types::record_entry::{
-    Facts, INSPECTION, MAINTENANCE, Placeholder, TemplateFault, check, draft, form_337,
+    DISCREPANCIES, Facts, INSPECTION, MAINTENANCE, NOT_APPROVED, Placeholder, TemplateFault, check, draft,
+    form_337,
 };
+use shared_types::screening::ALTERATION;
 use shared_types::signature::{Capacity, SignaturePatch};
 use shared_types::stamp::Stamp;
 use shared_types::time::{Day, UtcMillis};
@@ -124,13 +126,33 @@ fn the_entry_of_an_inspection_holds_what_43_11_asks() {
     assert_eq!(found(Rule::Inspection, &text, &state), [Found::Unsure, there, there, there, there, there]);
 }
 
+/// 14 CFR 43.11(a)(5) and (b), read in a reproduction of the rule.
+#[test]
+fn an_inspection_that_finds_it_unairworthy_has_its_words_and_its_list() {
+    let state = approved();
+    let text = draft(NOT_APPROVED, &facts(&state)).unwrap();
+    assert_eq!(text, include_str!("record_entry/inspection_not_approved.txt").trim_end());
+    let text = text.replace("[type of inspection]", "annual").replace("[date of the list]", "2026-11-25");
+    let there = Found::There;
+    assert_eq!(found(Rule::Inspection, &text, &state), [Found::Unsure, there, there, there, there, there]);
+    let both = format!("{text} It was determined to be in airworthy condition.");
+    assert_eq!(found(Rule::Inspection, &both, &state)[5], Found::Unsure);
+
+    let list = draft(DISCREPANCIES, &facts(&state)).unwrap();
+    assert_eq!(list, include_str!("record_entry/discrepancies.txt").trim_end());
+    let unsure = Found::Unsure;
+    assert_eq!(found(Rule::Discrepancies, &list, &state), [unsure, unsure, there, there]);
+    let missing = Found::Missing;
+    assert_eq!(found(Rule::Discrepancies, "Nothing.", &state), [missing, missing, missing, there]);
+}
+
 #[test]
 fn an_empty_job_leaves_a_blank_for_each_fact_and_nothing_is_taken_for_there() {
     let state = JobState::default();
     let facts = Facts { hours: None, ..facts(&state) };
     let text = draft(MAINTENANCE, &facts).unwrap();
     assert_eq!(blanks(&text).len(), 12, "{text}");
-    for rule in [Rule::Maintenance, Rule::Inspection] {
+    for rule in [Rule::Maintenance, Rule::Inspection, Rule::Discrepancies] {
         assert!(asked(rule, &text, &facts).iter().all(|it| it.found != Found::There), "{rule:?}");
         assert!(asked(rule, "", &facts).iter().all(|it| it.found != Found::There), "{rule:?}");
     }
@@ -163,9 +185,18 @@ fn a_shop_s_own_template_may_use_every_name_and_no_other() {
 
 #[test]
 fn what_a_form_337_would_need_is_gathered() {
-    let state = approved();
+    let mut state = approved();
     let wanted = form_337::wanted(&facts(&state));
     assert_eq!(form_337::text(&wanted), include_str!("record_entry/form_337.txt").trim_end());
+    let kind = |state: &JobState| {
+        form_337::wanted(&facts(state)).into_iter().find(|it| it.0 == "Repair or alteration")
+    };
+    for (yes, said) in [(true, "alteration"), (false, "repair")] {
+        let answers = vec![Screened { question: ALTERATION.recorded().into(), yes }];
+        let set = ScreeningPatch { answers: Some(answers), ..ScreeningPatch::default() };
+        state.screenings.insert(Default::default(), entity(&set));
+        assert_eq!(kind(&state).unwrap().1, said);
+    }
 }
 
 #[test]

@@ -3,9 +3,10 @@
 use std::sync::Arc;
 
 use leptos::prelude::*;
-use shared_types::closing::{Entry, Extent, Promise, Screening};
+use shared_types::closing::{Entry, Extent, Promise, Screened, Screening};
 use shared_types::ids::WorksheetId;
 use shared_types::job::{AnswerOutcome, JobState, Worksheet};
+use shared_types::screening::{answer_words, work};
 use shared_types::worksheet::{Quantity, Verdict, WorksheetResult};
 
 use super::sheets;
@@ -19,7 +20,8 @@ pub const WEIGHT_BALANCE: &str = "weight-balance";
 pub const ENTRY_NOTE: &str =
     "As drafted in this job. What counts is the signed entry in the aircraft's own record.";
 
-/// Who decided between major and minor: `Minor repair, decided by NAME, CERTIFICATE`.
+/// Who decided between major and minor: `Minor repair, decided by NAME, CERTIFICATE`. What was screened before it
+/// was asked is called a repair.
 #[must_use]
 pub fn decided(screening: &Screening) -> String {
     let extent = match screening.extent.or_empty() {
@@ -29,7 +31,7 @@ pub fn decided(screening: &Screening) -> String {
     };
     let by = [screening.decided_by.or_empty().0, screening.certificate.or_empty().0];
     let by = by.into_iter().filter(|part| !part.trim().is_empty()).collect::<Vec<_>>().join(", ");
-    format!("{extent} repair, decided by {by}")
+    format!("{extent} {}, decided by {by}", work(screening).unwrap_or("repair"))
 }
 
 /// A promise's end: `looked at on 2027-06-20: no cracks`, or that it is open.
@@ -126,14 +128,14 @@ fn ScreeningRecord(it: Screening, sources: RecordSources) -> impl IntoView {
         format!("Entered by {}, {}", (sources.name)(it.mark.author), (sources.moment)(it.mark.stamp.0))
     });
     view! {
-        <Section title="Major or minor repair">
+        <Section title="Major or minor">
             <p><strong>{decided(&it)}</strong></p>
             {(!reason.is_empty()).then(|| view! { <p class="prewrap">{reason}</p> })}
             <p class="small muted">{by}</p>
             {(!answers.is_empty()).then(|| view! {
                 <ul class="lines">
                     {answers.into_iter().map(|it| view! {
-                        <li class="spread"><span class="grow small">{it.question.0}</span><Answer yes=it.yes/></li>
+                        <li class="spread"><span class="grow small">{it.question.0.clone()}</span><Answer it/></li>
                     }).collect_view()}
                 </ul>
             })}
@@ -142,12 +144,10 @@ fn ScreeningRecord(it: Screening, sources: RecordSources) -> impl IntoView {
 }
 
 #[component]
-fn Answer(yes: bool) -> impl IntoView {
-    if yes {
-        view! { <Badge word="yes, or in doubt" shape=Shape::Wave tone=Tone::Close/> }
-    } else {
-        view! { <Badge word="no" shape=Shape::Bar/> }
-    }
+fn Answer(it: Screened) -> impl IntoView {
+    let word = answer_words(&it);
+    let (shape, tone) = if it.yes { (Shape::Wave, Tone::Close) } else { (Shape::Bar, Tone::Plain) };
+    view! { <Badge word shape tone/> }
 }
 
 #[component]

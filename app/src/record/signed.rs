@@ -6,15 +6,14 @@ use shared_types::signature::Signature;
 
 use super::tell::{Tell, joined};
 use crate::differences;
-use crate::words::capital;
 
 /// A signature in words.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Signed {
     /// The statement, as it was shown.
     pub statement: String,
-    /// As what: `Approved for return to service by`.
-    pub capacity: String,
+    /// As what: `approved for return to service by`.
+    pub capacity: &'static str,
     /// Name and certificate, as signed.
     pub who: String,
     /// Under which name they were signed in, and when.
@@ -53,7 +52,7 @@ fn signed(tell: Tell<'_>, it: &Signature) -> Signed {
     };
     Signed {
         statement: it.statement.or_empty().0,
-        capacity: capital(it.capacity.or_empty().words()),
+        capacity: it.capacity.or_empty().words(),
         who: joined([it.name.or_empty().0, certificate], ", "),
         by: tell.by_any(it.created()),
         confirmed,
@@ -72,8 +71,8 @@ pub fn SignatureRecord(it: Signed) -> impl IntoView {
         <div class="card" data-tone=if in_force { "good" } else { "close" }>
             {it.taken_back.map(|by| view! { <p><strong>{format!("This signature was {by}.")}</strong></p> })}
             <p class="prewrap">{it.statement}</p>
-            <p>{it.capacity}": "<strong>{it.who}</strong>{format!(" (signed in as {})", it.by)}</p>
-            <p>{it.confirmed}</p>
+            <p>{it.capacity}": "<strong>{it.who}</strong></p>
+            <p>{format!("Signed in as {}. {}", it.by, it.confirmed)}</p>
             <p class="small">"Content digest (SHA-256): "<span class="figures">{it.digest}</span></p>
             {it.overtaken.map(|since| view! { <p><strong>"Overtaken: since it was signed, "</strong>{since}</p> })}
         </div>

@@ -6,7 +6,7 @@ use shared_types::body::On;
 use shared_types::closing::{EntryPatch, Extent, PromisePatch, Screened, ScreeningPatch};
 use shared_types::ids::{AircraftId, EntryId, PromiseId, ScreeningId, StepId};
 use shared_types::record_entry::{Facts, MAINTENANCE, draft};
-use shared_types::screening::QUESTIONS;
+use shared_types::screening::{ALTERATION, QUESTIONS};
 use shared_types::shop::{AircraftFiguresPatch, ShopState};
 
 use super::deeds::JobStory;
@@ -50,9 +50,10 @@ pub fn weigh(job: &mut JobStory<'_>, step: StepId) -> Result<()> {
 
 /// Minor, by the lead's word; the entry; what is to be looked at again.
 pub fn write(job: &mut JobStory<'_>) -> Result<()> {
-    let answers = QUESTIONS.map(|question| Screened { question: question.recorded().into(), yes: false });
+    let asked = [ALTERATION].into_iter().chain(QUESTIONS);
+    let answers = asked.map(|question| Screened { question: question.recorded().into(), yes: false });
     let set = ScreeningPatch {
-        answers: Some(answers.to_vec()),
+        answers: Some(answers.collect()),
         extent: Some(Extent::Minor),
         decided_by: Some("Shop lead".into()),
         certificate: Some("certificate as entered by the signer (invented) 0000".into()),

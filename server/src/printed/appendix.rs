@@ -64,12 +64,14 @@ fn answer(result: &WorksheetResult) -> Vec<Block> {
 fn row(line: &Line) -> Vec<Vec<Span>> {
     let verdict = line.verdict.map(|verdict| {
         let (sign, word) = verdict_sign(verdict);
-        let said = format!("{sign} {word}");
+        // Bold and plain may part at the end of a line: the semicolon stays with its word.
+        let end = if line.limit.is_some() { ";" } else { "" };
+        let said = format!("{sign} {word}{end}");
         if verdict == Verdict::Within { Span::plain(said) } else { Span::strong(said) }
     });
     let mut limit: Vec<Span> = verdict.into_iter().collect();
     if let Some(text) = &line.limit {
-        let between = if limit.is_empty() { "" } else { "; " };
+        let between = if limit.is_empty() { "" } else { " " };
         limit.push(Span::plain(format!("{between}{text}")));
     }
     vec![

@@ -2,6 +2,7 @@
 
 use app::record::signed::{Signed, signatures};
 use app::record::view::{CAUTIONS, NOBODY_SIGNED};
+use app::words::capital;
 use paper::{Block, Span};
 use shared_types::countersign::SignedHead;
 
@@ -41,17 +42,12 @@ fn vouched(record: &Record<'_>) -> Block {
 }
 
 fn signed(it: Signed) -> Vec<Block> {
-    let taken_back =
-        it.taken_back.map(|by| Block::Text(vec![Span::strong(format!("This signature was {by}."))]));
-    let mut blocks: Vec<Block> = taken_back.into_iter().collect();
+    let mut blocks = vec![Block::Heading(3, format!("{}: {}", capital(it.capacity), it.who))];
+    blocks
+        .extend(it.taken_back.map(|by| Block::Text(vec![Span::strong(format!("This signature was {by}."))])));
     blocks.extend([
         Block::Text(vec![Span::plain(it.statement)]),
-        Block::Text(vec![
-            Span::plain(format!("{}: ", it.capacity)),
-            Span::strong(it.who),
-            Span::plain(format!(" (signed in as {})", it.by)),
-        ]),
-        Block::Text(vec![Span::plain(it.confirmed)]),
+        Block::Text(vec![Span::plain(format!("Signed in as {}. {}", it.by, it.confirmed))]),
         Block::Small(vec![Span::plain(format!("Content digest (SHA-256): {}", it.digest))]),
     ]);
     if let Some(since) = it.overtaken {

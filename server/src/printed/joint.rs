@@ -60,7 +60,8 @@ fn row(id: HoleId, hole: &Hole, judged: &AllJudged) -> Vec<Vec<Span>> {
         cell(hole.number.or_empty().0),
         cell(joined([place, doubt, row_of(hole)], " ")),
         cell(of_found(hole.found.or_empty()).word),
-        cell(sizes(hole)),
+        // A size is not torn from its unit.
+        cell(joined(sizes(hole).split(", ").map(whole), ", ")),
         cell(hole.action.or_empty().word()),
         cell(heads),
         cell(joined([result.to_owned()].into_iter().chain(said).chain([hole.note.or_empty().0]), "; ")),

@@ -2,6 +2,7 @@
 
 use app::record::closing::{ENTRY_NOTE, balance_changes, decided, kept};
 use paper::{Block, Span};
+use shared_types::screening::answer_words;
 use shared_types::worksheet::Verdict;
 
 use super::step::table;
@@ -44,24 +45,30 @@ fn screening(record: &Record<'_>) -> Vec<Block> {
     let Some((_, it)) = record.state.screening() else { return Vec::new() };
     let by = it.extent.entered().map(|it| record.by(&it.mark)).unwrap_or_default();
     let mut blocks = vec![
-        Block::Heading(2, "Major or minor repair".to_owned()),
+        Block::Heading(2, "Major or minor".to_owned()),
         Block::Text(vec![Span::strong(decided(it))]),
         Block::Text(vec![Span::plain(it.reason.or_empty().0)]),
         Block::Small(vec![Span::plain(format!("Entered by {by}"))]),
     ];
-    let answer = |yes| if yes { "yes, or in doubt" } else { "no" };
     let answers = it.answers.or_empty();
-    let rows = answers.into_iter().map(|it| vec![cell(it.question.0), cell(answer(it.yes))]);
+    let rows = answers.into_iter().map(|it| {
+        let answer = cell(answer_words(&it));
+        vec![cell(it.question.0), answer]
+    });
     blocks.extend(table(&["Question", "Answer"], rows.collect()));
     blocks
 }
 
 fn entries(record: &Record<'_>) -> Vec<Block> {
     let mut blocks = Vec::new();
-    for (_, it) in record.state.entries_in_use() {
+    let all = record.state.entries_in_use().count();
+    for (number, (_, it)) in (1..).zip(record.state.entries_in_use()) {
         if blocks.is_empty() {
             blocks.push(Block::Heading(2, "Maintenance-record entry".to_owned()));
             blocks.push(Block::Small(vec![Span::plain(ENTRY_NOTE)]));
+        }
+        if all > 1 {
+            blocks.push(Block::Heading(3, format!("Entry {number} of {all}")));
         }
         let by = it.text.entered().map(|it| record.by(&it.mark)).unwrap_or_default();
         blocks.push(Block::Text(vec![Span::plain(it.text.or_empty().0)]));

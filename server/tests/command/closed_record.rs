@@ -10,7 +10,7 @@ use crate::closed_job::{closed, job, name, shop, sources};
 use crate::record::{told, without_digests};
 
 /// The page's text, a line for each element that stands for itself.
-fn page() -> String {
+pub fn page() -> String {
     let record = RecordDocument {
         css: "/pkg/style-1.css".to_owned(),
         shop: shop(),
@@ -52,7 +52,7 @@ fn text(html: &str) -> String {
     lines.filter(|line| !line.is_empty()).collect::<Vec<_>>().join("\n")
 }
 
-fn paper() -> String {
+pub fn paper() -> String {
     told(&printed::document(&sources()).unwrap())
 }
 

@@ -9,6 +9,7 @@ mod closed_record;
 mod flips;
 mod keys;
 mod program;
+mod published;
 mod record;
 mod serving;
 mod users;

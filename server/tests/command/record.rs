@@ -65,6 +65,8 @@ async fn other_programs_read_the_record() {
     deps.storage.close().await;
     let path = place.path("record.pdf");
     std::fs::write(&path, &pdf).unwrap();
+    // Kept beside the other results of the tests, to be looked at.
+    std::fs::write(std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("demo-record.pdf"), &pdf).unwrap();
     let path = path.to_str().unwrap();
     let has = |mark: &[u8]| pdf.windows(mark.len()).any(|window| window == mark);
     assert!(has(b"pdfaid:part>3<") && has(b"pdfaid:conformance>A<"), "PDF/A-3, level A");

@@ -10,6 +10,8 @@ pub enum Rule {
     Maintenance,
     /// 14 CFR 43.11(a): an inspection.
     Inspection,
+    /// 14 CFR 43.11(b): the list of what an inspection found.
+    Discrepancies,
     /// Another authority's: only blanks that are left are known.
     Other,
 }
@@ -57,6 +59,12 @@ pub fn asked(rule: Rule, text: &str, facts: &Facts<'_>) -> Vec<Asked> {
             text.signature("14 CFR 43.11(a)(3)"),
             text.certificate("14 CFR 43.11(a)(3)"),
             text.certification(),
+        ],
+        Rule::Discrepancies => vec![
+            text.list(),
+            text.inoperative(),
+            text.day("Date of the list", "14 CFR 43.11(b)"),
+            text.signature("14 CFR 43.11(b)"),
         ],
         Rule::Other => Vec::new(),
     }
@@ -195,9 +203,28 @@ impl Text<'_> {
             "14 CFR 43.11(a)(4)-(5)",
         );
         match (self.has("airworthy condition"), self.has("discrepanc")) {
-            (true, _) => there(what, paragraph, "found airworthy".to_owned()),
+            (true, true) => unsure(what, paragraph, "both are there, and only one can be so"),
+            (true, false) => there(what, paragraph, "found airworthy".to_owned()),
             (false, true) => there(what, paragraph, "discrepancies listed".to_owned()),
             (false, false) => missing(what, paragraph, "one of the two statements"),
+        }
+    }
+
+    fn list(&self) -> Asked {
+        let (what, paragraph) = ("What was found, item by item", "14 CFR 43.11(b)");
+        match self.has_fact(Placeholder::Discrepancy) {
+            true => {
+                unsure(what, paragraph, "the job's discrepancy is there: is everything else that was found?")
+            }
+            false => missing(what, paragraph, "the job's discrepancy, and whatever else was found"),
+        }
+    }
+
+    fn inoperative(&self) -> Asked {
+        let (what, paragraph) = ("Items that may stay inoperative, each with its placard", "14 CFR 43.11(b)");
+        match self.has("inoperative") {
+            true => unsure(what, paragraph, "does it name them, or say that there are none?"),
+            false => missing(what, paragraph, "name them, or say that there are none"),
         }
     }
 }

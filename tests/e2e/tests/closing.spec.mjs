@@ -1,11 +1,15 @@
 // What closes a job: the entry held against its rule, major or minor, promises that come due on list and aircraft,
 // without a network; then the record says all of it, page and PDF.
 
+import { execFile } from "node:child_process";
+import { promisify } from "node:util";
 import { ready } from "../support/app.mjs";
 import { accessible } from "../support/axe.mjs";
 import { Desk, uuid } from "../support/desk.mjs";
 import { allSent, signIn } from "../support/people.mjs";
 import { expect, test } from "../support/server.mjs";
+
+const run = promisify(execFile);
 
 test.describe.configure({ timeout: 180_000 });
 
@@ -126,7 +130,26 @@ async function entry(page) {
   await expect(text).toBeHidden();
   await expect(page.locator("main h1")).toBeHidden();
   await page.emulateMedia({ media: "screen" });
+  for (const [width, height] of [["50", 80], ["62", 100], ["76", 102], ["102", 152]]) {
+    await page.getByLabel("Width of the label").selectOption(width);
+    await printsOnLabel(page, Number(width), height);
+  }
   await accessible(page);
+}
+
+/** The paper that the browser asks the printer for is the label, every page of it. */
+async function printsOnLabel(page, width, height) {
+  const file = test.info().outputPath(`label-${width}.pdf`);
+  await page.pdf({ path: file, preferCSSPageSize: true, printBackground: true });
+  const { stdout } = await run("pdfinfo", ["-f", "1", "-l", "9", "-box", file]);
+  const boxes = [...stdout.matchAll(/MediaBox: +0\.00 +0\.00 +([\d.]+) +([\d.]+)/g)];
+  const pages = Number(/Pages: +(\d+)/.exec(stdout)[1]);
+  expect(boxes).toHaveLength(pages);
+  for (const [, wide, high] of boxes) {
+    expect(Math.abs(wide * 25.4 / 72 - width)).toBeLessThan(0.5);
+    expect(Math.abs(high * 25.4 / 72 - height)).toBeLessThan(0.5);
+  }
+  expect(pages, "the entry fits on one label").toBe(1);
 }
 
 /** All no but one; a decision without its reason is refused. */
@@ -134,12 +157,13 @@ async function screening(page) {
   await page.getByRole("link", { name: "Major or minor?" }).click();
   const no = page.getByRole("radio", { name: "no", exact: true });
   await expect(no.first()).toBeVisible();
+  await page.getByRole("radio", { name: "repair", exact: true }).check();
   const questions = await no.count();
   for (let at = 0; at < questions; at += 1) {
     await no.nth(at).check();
     await expect(no.nth(at)).toBeChecked();
   }
-  await expect(page.getByText("No question points to a major repair.")).toBeVisible();
+  await expect(page.getByText("No question points to major work.")).toBeVisible();
   await page.getByRole("radio", { name: "yes, or in doubt" }).nth(1).check();
   await expect(page.getByText("1 answer is yes or in doubt: ask a licensed person")).toBeVisible();
   await page.getByRole("button", { name: "Record the decision" }).click();
@@ -152,9 +176,13 @@ async function screening(page) {
   await sheet.getByLabel("Why").fill("Plies laid over a stressed edge.");
   await sheet.getByRole("button", { name: "Save" }).click();
   await expect(sheet).toBeHidden();
-  const report = within(page, "For the report of a major repair");
+  const report = within(page, "For the report of major work");
   await expect(report).toContainText("Crack stop-drilled and laid over with two plies.");
   await expect(report).toContainText("to be filled in");
+  await expect(report.locator("dt", { hasText: "Repair or alteration" }).locator("+ dd")).toHaveText("repair");
+  // 14 CFR Part 43 Appendix B (a) and (a)(3).
+  await expect(report).toContainText("at least twice");
+  await expect(report).toContainText("within 48 hours");
   await accessible(page);
 }
 

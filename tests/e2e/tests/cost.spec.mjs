@@ -55,7 +55,7 @@ test("a job's hours and costs stand beside what was planned, and go into files",
   // The two lines were made in the same millisecond: which comes first is left to chance.
   expect(hardware.split("\r\n")).toContain("Set the rivets,MS20470AD4-5,,12,'=LOT,,0.35,each,4.2,EUR");
   expect((await saved(page, "materials.csv")).split("\r\n")[1]).toMatch(/^Set the rivets,Laminating resin,.*,125 g,,,48,kg,6,USD$/);
-  expect((await saved(page, "time.csv")).split("\r\n")[1]).toMatch(/^Set the rivets,.+Z,.+Z,1\.50,bucking$/);
+  expect((await saved(page, "time.csv")).split("\r\n")[1]).toMatch(/^Set the rivets,2\.00,.+Z,.+Z,1\.50,bucking$/);
 
   // The record tells the hours.
   await context.setOffline(false);

@@ -4,7 +4,7 @@ use leptos::prelude::*;
 use shared_types::body::{Known, On};
 use shared_types::closing::{Screening, ScreeningPatch};
 use shared_types::ids::{LogId, ScreeningId};
-use shared_types::screening::{Outcome, QUESTIONS, Question, outcome};
+use shared_types::screening::{ALTERATION, Outcome, QUESTIONS, Question, outcome};
 
 use crate::store::use_store;
 use crate::ui::{Banner, Section, Tone};
@@ -15,9 +15,12 @@ use crate::words::count;
 pub fn Answers(log: LogId, id: Signal<ScreeningId>, now: Memo<Screening>, may: bool) -> impl IntoView {
     view! {
         <Section title="The questions">
-            <p class="small muted">"In our own words, after 14 CFR Part 43 Appendix A (b)(1) and 14 CFR 1.1; paragraphs (vii) and later from memory. Read the rule in force."</p>
+            <p class="small muted">"In our own words, after 14 CFR 1.1 and 14 CFR Part 43 Appendix A. What is from memory says so. Read the rule in force."</p>
             <ol class="lines">
-                {QUESTIONS.into_iter().map(|question| view! { <Asked log id now may question/> }).collect_view()}
+                <Asked log id now may question=ALTERATION words=("repair", "alteration")/>
+                {QUESTIONS.into_iter().map(|question| view! {
+                    <Asked log id now may question words=("no", "yes, or in doubt")/>
+                }).collect_view()}
             </ol>
             {move || said(outcome(&now.read()))}
         </Section>
@@ -31,7 +34,7 @@ fn said(outcome: Outcome) -> AnyView {
         }
         Outcome::AllNo => (
             Tone::Good,
-            "No question points to a major repair. A licensed person decides all the same.".to_owned(),
+            "No question points to major work. A licensed person decides all the same.".to_owned(),
         ),
         Outcome::Yes(yes) => (
             Tone::Close,
@@ -51,13 +54,15 @@ fn Asked(
     now: Memo<Screening>,
     may: bool,
     question: Question,
+    /// What no and yes are called.
+    words: (&'static str, &'static str),
 ) -> impl IntoView {
     let store = use_store();
     let answer = move || question.answer(&now.read());
     let choose = move |yes: bool| {
         let answers = now.with_untracked(|now| question.answered(yes, now));
         let set = ScreeningPatch { answers: Some(answers), ..ScreeningPatch::default() };
-        let done = if yes { "Answered: yes, or in doubt" } else { "Answered: no" };
+        let done = format!("Answered: {}", if yes { words.1 } else { words.0 });
         store.dispatch(log, vec![Known::Screening(On { id: id.get_untracked(), set })], done);
     };
     let option = move |yes: bool, word: &'static str| {
@@ -73,7 +78,7 @@ fn Asked(
         <li>
             <fieldset class="field">
                 <legend>{question.text}" "<span class="small muted nowrap">{question.paragraph}</span></legend>
-                <div class="choice">{option(false, "no")}{option(true, "yes, or in doubt")}</div>
+                <div class="choice">{option(false, words.0)}{option(true, words.1)}</div>
             </fieldset>
         </li>
     }

@@ -11,11 +11,15 @@ use crate::store::use_store;
 use crate::ui::{Badge, Banner, Shape, Tone};
 
 /// The rules: name in the choice, words, rule.
-pub const RULES: [(&str, &str, Rule); 3] = [
+pub const RULES: [(&str, &str, Rule); 4] = [
     ("43.9", "maintenance, 14 CFR 43.9(a)", Rule::Maintenance),
     ("43.11", "an inspection, 14 CFR 43.11(a)", Rule::Inspection),
+    ("43.11b", "a list of discrepancies, 14 CFR 43.11(b)", Rule::Discrepancies),
     ("other", "another authority's", Rule::Other),
 ];
+
+/// How the app's own list of discrepancies begins.
+const LIST: &str = "List of discrepancies";
 
 /// The rule of a name in the choice.
 pub fn rule_named(name: &str) -> Rule {
@@ -24,10 +28,11 @@ pub fn rule_named(name: &str) -> Rule {
 
 /// The rule that an entry was probably made under; its signer can choose another.
 pub fn rule_of(entry: &Entry) -> (&'static str, Rule) {
-    let inspection = entry.text.or_empty().0.contains("has been inspected");
+    let text = entry.text.or_empty().0;
     let at = match entry.template.or_empty() {
-        Some(_) => 2,
-        None => usize::from(inspection),
+        Some(_) => 3,
+        None if text.contains("has been inspected") => 1,
+        None => 2 * usize::from(text.starts_with(LIST)),
     };
     (RULES[at].0, RULES[at].2)
 }

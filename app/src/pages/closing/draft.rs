@@ -41,7 +41,9 @@ pub fn Draft(
     };
     let again = move |()| {
         let own = || match rule_named(&rule.read_untracked()) {
+            Rule::Inspection if text.read_untracked().contains("list of discrepancies") => Made::NotApproved,
             Rule::Inspection => Made::Inspection,
+            Rule::Discrepancies => Made::Discrepancies,
             Rule::Maintenance | Rule::Other => Made::Maintenance,
         };
         match built(store, log, state, template.map_or_else(own, Made::OfShop)) {

@@ -5,7 +5,9 @@ use shared_types::body::{Known, On};
 use shared_types::closing::EntryPatch;
 use shared_types::entity::Entity as _;
 use shared_types::ids::{EntryId, EntryTemplateId, JobId, LogId, ShopId};
-use shared_types::record_entry::{INSPECTION, MAINTENANCE, TemplateFault, draft};
+use shared_types::record_entry::{
+    DISCREPANCIES, INSPECTION, MAINTENANCE, NOT_APPROVED, TemplateFault, draft,
+};
 
 use super::draft::Draft;
 use super::with_facts;
@@ -64,6 +66,8 @@ fn templates(store: Store, shop: ShopId) -> Vec<(String, Made)> {
     let own = [
         ("Maintenance, by 14 CFR 43.9".to_owned(), Made::Maintenance),
         ("Inspection, by 14 CFR 43.11".to_owned(), Made::Inspection),
+        ("Inspection, not approved, by 14 CFR 43.11".to_owned(), Made::NotApproved),
+        ("List of discrepancies, by 14 CFR 43.11(b)".to_owned(), Made::Discrepancies),
     ];
     let state = store.shop(shop).get();
     let of_shop = state.entry_templates.iter().filter(|(_, it)| !it.is_retired());
@@ -77,6 +81,10 @@ pub enum Made {
     Maintenance,
     /// The app's own for an inspection.
     Inspection,
+    /// The app's own for an inspection that found what must be put right.
+    NotApproved,
+    /// The app's own for the list of it.
+    Discrepancies,
     /// A template of the shop.
     OfShop(EntryTemplateId),
 }
@@ -85,7 +93,7 @@ impl Made {
     const fn template(self) -> Option<EntryTemplateId> {
         match self {
             Self::OfShop(id) => Some(id),
-            Self::Maintenance | Self::Inspection => None,
+            Self::Maintenance | Self::Inspection | Self::NotApproved | Self::Discrepancies => None,
         }
     }
 }
@@ -98,6 +106,8 @@ pub fn built(store: Store, log: LogId, state: JobSignal, made: Made) -> Result<S
     let text = match made {
         Made::Maintenance => MAINTENANCE.to_owned(),
         Made::Inspection => INSPECTION.to_owned(),
+        Made::NotApproved => NOT_APPROVED.to_owned(),
+        Made::Discrepancies => DISCREPANCIES.to_owned(),
         Made::OfShop(id) => {
             let shop = store.shop(log.shop()).get_untracked();
             shop.entry_templates.get(&id).map(|it| it.text.or_empty().0).unwrap_or_default()

@@ -9,7 +9,7 @@ use crate::pages::parts::JobSignal;
 use crate::store::use_store;
 use crate::ui::{Button, Icon, Section};
 
-/// The facts of a major repair.
+/// The facts of a major repair or alteration.
 #[component]
 pub fn ForMajor(log: LogId, state: JobSignal) -> impl IntoView {
     let store = use_store();
@@ -20,7 +20,7 @@ pub fn ForMajor(log: LogId, state: JobSignal) -> impl IntoView {
         })
     });
     view! {
-        <Section title="For the report of a major repair">
+        <Section title="For the report of major work">
             <p>"What FAA Form 337 asks to know, as far as the job says it, to copy into the form. By 14 CFR Part 43
             Appendix B (a) it is made at least twice: one for the owner, one sent to the FAA within 48 hours of the
             return to service. Other authorities have their own."</p>

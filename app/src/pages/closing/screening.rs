@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use shared_types::body::{Known, On};
 use shared_types::check::Problem;
-use shared_types::closing::{Extent, Screening, ScreeningPatch};
+use shared_types::closing::{DECISION_NEEDS, Extent, Screening, ScreeningPatch};
 use shared_types::entity::Entity as _;
 use shared_types::ids::{JobId, LogId, ScreeningId, ShopId, derived};
 
@@ -38,7 +38,7 @@ fn Screened(shop: ShopId, job: JobId, state: JobSignal) -> impl IntoView {
     let may = store.may(log, Known::Screening(On { id: first, set: ScreeningPatch::default() }));
     view! {
         <div class="stack">
-            <Plate over=job_line(state) title="Major or minor repair?"/>
+            <Plate over=job_line(state) title="Major or minor?"/>
             <AlsoEntered log all=contested/>
             <div class="halves">
                 <Answers log id=id.into() now may/>
@@ -75,7 +75,7 @@ fn Decision(log: LogId, id: Signal<ScreeningId>, now: Memo<Screening>, may: bool
     });
     view! {
         <Section title="The decision">
-            <p>"The questions only help. Whether the repair is major decides a licensed person, by the rules of the aircraft's own authority."</p>
+            <p>"The questions only help. Whether the work is major decides a licensed person, by the rules of the aircraft's own authority."</p>
             <div class="cluster">{move || view! { <ExtentBadge extent=now.read().extent.or_empty()/> }}</div>
             {move || {
                 let now = now.read();
@@ -103,12 +103,7 @@ fn is_whole(form: Form) -> bool {
     if text("extent") == "open" {
         return true;
     }
-    let asked = [
-        ("decided_by", "the licensed person's name"),
-        ("certificate", "kind and number of the certificate or licence"),
-        ("reason", "a sentence or two"),
-    ];
-    match asked.into_iter().find(|(field, _)| text(field).is_empty()) {
+    match DECISION_NEEDS.into_iter().find(|(field, _)| text(field).is_empty()) {
         Some((field, accepted)) => {
             form.object(Problem::new(field, "is empty", accepted));
             false

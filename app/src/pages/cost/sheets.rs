@@ -1,7 +1,7 @@
 //! Hardware, materials and time as CSV (RFC 4180), made on this device.
 
 use shared_types::entity::Entity as _;
-use shared_types::ids::Author;
+use shared_types::ids::{Author, StepId};
 use shared_types::job::JobState;
 use shared_types::time::UtcMillis;
 
@@ -28,7 +28,8 @@ const LINES: [&str; 10] = [
 ];
 
 /// The columns of stretches of time.
-const TIMES: [&str; 6] = ["step", "person", "from (UTC)", "until (UTC)", "hours", "what on"];
+const TIMES: [&str; 7] =
+    ["step", "hours planned for the step", "person", "from (UTC)", "until (UTC)", "hours", "what on"];
 
 /// Lines of hardware or materials.
 ///
@@ -60,31 +61,42 @@ pub fn lines(all: &[Used]) -> Result<Vec<u8>, csv::Error> {
     )
 }
 
-/// Stretches of working time in the order they began; a clock that still runs has no end.
+/// Stretches of working time in the order they began; a clock that still runs has no end. What was planned for a step
+/// stands at its first stretch alone, so that a column's sum is the plan's; a step that nobody worked on comes last.
 ///
 /// # Errors
 /// When memory is short.
 pub fn times(job: &JobState, name: impl Fn(Author) -> String) -> Result<Vec<u8>, csv::Error> {
     let mut all: Vec<_> = job.times.values().filter(|time| !time.it.is_retired()).collect();
     all.sort_by_key(|time| time.it.started_at.or_empty());
-    written(
-        &TIMES,
-        all.into_iter().map(|time| {
-            let step = time.step.and_then(|step| job.steps.get(&step)).map(|step| step.title.or_empty().0);
-            let person = time.it.person.or_empty().map(|person| name(Author::Person(person)));
-            let (from, until) = (time.it.started_at.or_empty(), time.it.stopped_at.or_empty());
-            let millis = from.zip(until).map(|(from, until)| until.since(from).max(0));
-            let moment = |it: Option<UtcMillis>| it.map(|it| it.to_string()).unwrap_or_default();
-            [
-                text(&step.unwrap_or_default()),
-                text(&person.unwrap_or_default()),
-                moment(from),
-                moment(until),
-                millis.map(hours).unwrap_or_default(),
-                text(&time.it.note.or_empty().0),
-            ]
-        }),
-    )
+    let mut plans: Vec<(StepId, String, f64)> = Vec::new();
+    for (id, step) in job.steps_in_order() {
+        plans.extend(job.planned_hours(id).map(|planned| (id, step.title.or_empty().0, planned)));
+    }
+    let mut rows = Vec::new();
+    for time in all {
+        let step = time.step.and_then(|step| job.steps.get(&step)).map(|step| step.title.or_empty().0);
+        let plan = plans.iter().position(|(id, ..)| Some(*id) == time.step).map(|at| plans.remove(at).2);
+        let person = time.it.person.or_empty().map(|person| name(Author::Person(person)));
+        let (from, until) = (time.it.started_at.or_empty(), time.it.stopped_at.or_empty());
+        let millis = from.zip(until).map(|(from, until)| until.since(from).max(0));
+        let moment = |it: Option<UtcMillis>| it.map(|it| it.to_string()).unwrap_or_default();
+        rows.push([
+            text(&step.unwrap_or_default()),
+            plan.map(|hours| format!("{hours:.2}")).unwrap_or_default(),
+            text(&person.unwrap_or_default()),
+            moment(from),
+            moment(until),
+            millis.map(hours).unwrap_or_default(),
+            text(&time.it.note.or_empty().0),
+        ]);
+    }
+    for (_, step, planned) in plans {
+        let mut row = <[String; 7]>::default();
+        (row[0], row[1]) = (text(&step), format!("{planned:.2}"));
+        rows.push(row);
+    }
+    written(&TIMES, rows.into_iter())
 }
 
 fn written<const N: usize>(
@@ -116,10 +128,10 @@ mod tests {
     use super::*;
     use crate::entry::preview::entity;
     use crate::pages::cost::costs::Price;
-    use shared_types::ids::{StepId, TimeId, UserId};
+    use shared_types::ids::{TimeId, UserId};
     use shared_types::job::StepPatch;
     use shared_types::on_step::OnStep;
-    use shared_types::working_time::TimePatch;
+    use shared_types::working_time::{EstimatePatch, TimePatch};
     use uuid::Uuid;
 
     fn read(bytes: &[u8]) -> Vec<Vec<String>> {
@@ -177,12 +189,21 @@ mod tests {
             };
             job.times.insert(TimeId(Uuid::from_u128(n)), OnStep { step: Some(step), it: entity(&set) });
         }
+        let (drill, plan) = (
+            StepId(Uuid::from_u128(2)),
+            EstimatePatch { hours: Some(Some(1.5)), ..EstimatePatch::default() },
+        );
+        job.steps.insert(drill, entity(&StepPatch { title: Some("Drill".into()), ..StepPatch::default() }));
+        job.estimates.insert(step, entity(&plan));
+        job.estimates.insert(drill, entity(&plan));
         let rows = read(&times(&job, |_| "-Kim".to_owned()).unwrap());
         assert_eq!(rows[0], TIMES);
         assert_eq!(
             rows[1],
-            ["Survey", "'-Kim", "2025-11-25T12:00:00Z", "2025-11-25T12:45:00Z", "0.75", "'=1+1"]
+            ["Survey", "1.50", "'-Kim", "2025-11-25T12:00:00Z", "2025-11-25T12:45:00Z", "0.75", "'=1+1"]
         );
-        assert_eq!(rows[2][3..5], ["", ""]);
+        assert_eq!(rows[2][1], "", "a plan counts once");
+        assert_eq!(rows[2][4..6], ["", ""]);
+        assert_eq!(rows[3], ["Drill", "1.50", "", "", "", "", ""], "planned, and nobody worked on it");
     }
 }

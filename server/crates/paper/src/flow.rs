@@ -153,8 +153,9 @@ impl<'a> Flow<'a> {
             _ => (9.0, 6.0),
         };
         let style = Style { size, ink: BLACK };
-        // A heading never stands alone at a page's end.
-        self.need(before + style.leading() + 60.0);
+        // A heading never stands alone at a page's end, nor with nothing but the heading below it.
+        let with = if level == 2 { 90.0 } else { 60.0 };
+        self.need(before + style.leading() + with);
         if self.y > TOP {
             self.y += before;
         }

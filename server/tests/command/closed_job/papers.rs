@@ -5,8 +5,8 @@ use shared_types::body::{Known, On, The};
 use shared_types::closing::{EntryPatch, Extent, PromisePatch, Screened, ScreeningPatch};
 use shared_types::ids::{EntryId, PromiseId, ScreeningId, SignatureId};
 use shared_types::job::JobPatch;
-use shared_types::record_entry::{Facts, MAINTENANCE, draft};
-use shared_types::screening::QUESTIONS;
+use shared_types::record_entry::{DISCREPANCIES, Facts, MAINTENANCE, NOT_APPROVED, draft};
+use shared_types::screening::{ALTERATION, QUESTIONS};
 use shared_types::signature::{Capacity, Confirmation, SignaturePatch};
 
 use super::work::weighed;
@@ -40,9 +40,10 @@ pub fn written(job: &mut Telling) {
 }
 
 fn screened(job: &mut Telling) {
-    let answers = QUESTIONS.map(|question| Screened { question: question.recorded().into(), yes: false });
+    let asked = [ALTERATION].into_iter().chain(QUESTIONS);
+    let answers = asked.map(|question| Screened { question: question.recorded().into(), yes: false });
     let set = ScreeningPatch {
-        answers: Some(answers.to_vec()),
+        answers: Some(answers.collect()),
         extent: Some(Extent::Minor),
         decided_by: Some("I. Spector".into()),
         certificate: Some("inspection authorization 0000043".into()),
@@ -53,15 +54,25 @@ fn screened(job: &mut Telling) {
     job.tell(Who::Inspector, Known::Screening(On { id, set }));
 }
 
+/// The inspection that found it, its list for the owner, and the work that put it right.
 fn entered(job: &mut Telling) {
-    let facts = Facts { state: &job.state, name_of: &name, day_of, hours: Some(812.4) };
-    let text = draft(MAINTENANCE, &facts).unwrap();
-    let text = text
-        .replace("[name of the person approving]", "L. Ead")
-        .replace("[certificate kind and number]", "mechanic certificate 0000044");
-    let id = EntryId(job.id());
-    let set = EntryPatch { text: Some(text.into()), ..EntryPatch::default() };
-    job.tell(Who::Lead, Known::Entry(On { id, set }));
+    for template in [NOT_APPROVED, DISCREPANCIES, MAINTENANCE] {
+        let facts = Facts { state: &job.state, name_of: &name, day_of, hours: Some(812.4) };
+        let mut text = draft(template, &facts).unwrap();
+        for (blank, filled) in [
+            ("[name of the person approving]", "L. Ead"),
+            ("[certificate kind and number]", "mechanic certificate 0000044"),
+            ("[type of inspection]", "annual"),
+            ("[date of the list]", "2026-11-25"),
+            ("[name of the owner or lessee]", "O. Wner"),
+            ("[items, or none]", "none"),
+        ] {
+            text = text.replace(blank, filled);
+        }
+        let id = EntryId(job.id());
+        let set = EntryPatch { text: Some(text.into()), ..EntryPatch::default() };
+        job.tell(Who::Lead, Known::Entry(On { id, set }));
+    }
 }
 
 fn signed(

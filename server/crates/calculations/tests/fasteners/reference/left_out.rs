@@ -2,7 +2,7 @@
 
 /// The start of the rows' ids, and why no kind computes them.
 pub const LEFT_OUT: &[(&str, &str)] = &[
-    ("REC-", "what a record must hold, not a number: the record's own tests"),
+    ("REC-", "what a record must hold, not a number: `server/tests/command/published.rs`"),
     ("WB-NEG-CG", "the mean aerodynamic chord is in no worksheet's input"),
     ("WB-METO", "which fuel a loading check takes: no worksheet loads an aircraft"),
     ("WB-FORM-", "from readings on scales to an arm: no worksheet weighs an aircraft"),
