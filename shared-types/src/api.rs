@@ -241,7 +241,26 @@ pub struct Logs {
     /// The database's epoch: another one means it was restored from a backup.
     pub epoch: String,
     /// The logs.
-    pub logs: Vec<Notice>,
+    pub logs: Vec<LogHead>,
+}
+
+/// How far a log has come, and a mark of what stands in it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LogHead {
+    /// The log.
+    pub log: LogId,
+    /// Its last sequence number.
+    pub head: u64,
+    /// The last change's [`crate::countersign::mark`]: a device that is as far with another one has
+    /// another past. Absent from an older server, and for a log that was written before there were links.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mark: Option<u32>,
+}
+
+impl From<LogHead> for Notice {
+    fn from(head: LogHead) -> Self {
+        Self { log: head.log, head: head.head }
+    }
 }
 
 /// "Log L is at N."

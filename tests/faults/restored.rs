@@ -2,14 +2,16 @@
 //! again what it lost, with nobody's help.
 
 use std::collections::BTreeSet;
+use std::path::Path;
 use std::time::{Duration, Instant};
 
+use device::SyncLine;
 use shared_types::ids::{ChangeId, LogId};
 
 use crate::held;
 use crate::on_one_thread;
 use crate::phone::{Phone, job};
-use crate::served::Served;
+use crate::served::{PASSWORD, Served};
 use crate::wire::Seen;
 
 #[test]
@@ -64,6 +66,80 @@ fn what_a_restored_server_lost_comes_back_from_the_phones_by_itself() {
         assert_eq!(held.places.len(), before.len() + 2, "what the day brought, and two more; each once");
         held::photos_are_whole(&served, &photos).await;
     });
+}
+
+/// The file is put back as it was, as a snapshot of a machine would: the epoch stays. Before the phone
+/// that loses something is back, another one writes until the log is as long as before.
+#[test]
+fn a_database_file_put_back_by_hand_loses_nothing_though_the_log_is_as_long_as_before() {
+    let (seen, mut served) = (Seen::default(), Served::start());
+    let log = job(served.shop, 1);
+    on_one_thread(async {
+        let mut one = Phone::new(&served.url(), &seen, "mech", 1).await;
+        let two = Phone::new(&served.url(), &seen, "lead", 2).await;
+        one.titles(log, 1, "before the copy".into()).await;
+        two.titles(log, 2, "before the copy too".into()).await;
+        for phone in [&one, &two] {
+            phone.all_sent().await;
+        }
+        served.kill();
+        let copy = served.beside("copy");
+        copy_folder(served.data(), &copy);
+        served.go_on();
+        for number in 0..5 {
+            one.titles(log, 10 + number, format!("after the copy {number}")).await;
+        }
+        one.all_sent().await;
+        let before: BTreeSet<ChangeId> = seen.notes().acknowledged.keys().copied().collect();
+        one.close();
+        served.kill();
+        std::fs::remove_dir_all(served.data()).unwrap();
+        copy_folder(&copy, served.data());
+        served.go_on();
+
+        // The other one's app has its own copy of the five: so a phone that never saw them writes.
+        let early = Phone::new(&served.url(), &seen, "lead", 3).await;
+        for number in 0..5 {
+            early.titles(log, 20 + number, format!("in their places {number}")).await;
+        }
+        early.all_sent().await;
+        one.reopen().await;
+        sign_in_where_needed(&one, "mech").await;
+        sign_in_where_needed(&two, "lead").await;
+        settled(&[&one, &two, &early], log, (12, 0)).await;
+        served.kill();
+        let held = held::read(&served, &[log]).await;
+        let lost: Vec<_> = before.iter().filter(|id| !held.places.contains_key(id)).collect();
+        assert_eq!(lost, Vec::<&ChangeId>::new(), "acknowledged, and not there");
+        assert_eq!(held.places.len(), before.len() + 5, "each once");
+    });
+}
+
+fn copy_folder(from: &Path, to: &Path) {
+    std::fs::create_dir_all(to).unwrap();
+    for entry in std::fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let to = to.join(entry.file_name());
+        if entry.file_type().unwrap().is_dir() {
+            copy_folder(&entry.path(), &to);
+        } else {
+            std::fs::copy(entry.path(), to).unwrap();
+        }
+    }
+}
+
+/// A session whose token was renewed after the copy is over: the one price of putting a file back.
+async fn sign_in_where_needed(phone: &Phone, login: &str) {
+    let started = Instant::now();
+    loop {
+        match phone.app.sync_state().line {
+            SyncLine::AllSent => return,
+            SyncLine::SignInNeeded => drop(phone.app.sign_in(login, PASSWORD, "phone").await),
+            _ => {}
+        }
+        assert!(started.elapsed() < Duration::from_secs(60), "{:?}", phone.app.sync_state());
+        tokio::time::sleep(Duration::from_millis(20)).await;
+    }
 }
 
 /// Waits until all phones have sent all and show the same, so many steps and photos.

@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use device::web::{Shrinker, Thumb};
-use device::{Attached, NewPhoto, PhotoSize, check_length};
+use device::{Attached, CallError, NewPhoto, PhotoSize, check_length};
 use futures::StreamExt as _;
 use futures::channel::mpsc;
 use leptos::prelude::*;
@@ -62,7 +62,7 @@ pub enum PhotoSource {
     Loading,
     /// Neither on this device nor to be had from the server just now.
     Absent,
-    /// On this device, in a form that this browser can't show.
+    /// There is one, in a form that this browser can't show.
     NotShowable,
     /// Here.
     Url(String),
@@ -88,7 +88,7 @@ impl PhotoSource {
                 Some("This photo is not on this device yet. It comes when there is contact with the server.")
             }
             Self::NotShowable => Some(
-                "This browser can't show photos of this kind (HEIC). The original is kept as it was taken.",
+                "This device can't show this format (HEIC). The original is kept and can be saved as a file.",
             ),
         }
     }
@@ -212,6 +212,8 @@ pub fn use_photo(log: LogId, digest: Digest, size: PhotoSize) -> Signal<PhotoSou
         spawn_local(async move {
             let found = match store.device().photo_bytes(log, digest, size).await {
                 Ok(Some((bytes, media_type))) => shown(&bytes, &media_type),
+                // The server has it, and can make no picture of it.
+                Err(CallError::Refused(problem)) if problem.status == 415 => PhotoSource::NotShowable,
                 Ok(None) | Err(_) => PhotoSource::Absent,
             };
             // The view may be gone by now.

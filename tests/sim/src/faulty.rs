@@ -5,7 +5,7 @@ use std::future::pending;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use async_trait::async_trait;
-use shared_types::api::{DeviceIntroduction, DeviceKey, Membership, Notice, Page};
+use shared_types::api::{DeviceIntroduction, DeviceKey, LogHead, Membership, Page};
 use shared_types::countersign::ServerKey;
 use shared_types::digest::Digest;
 use shared_types::ids::{Author, DeviceId, JobId, LogId, ShopId, UploadId, UserId};
@@ -151,7 +151,7 @@ pass_on! { LogStore:
     read pull(log: LogId, since: u64, limit: usize) -> Page;
     read written_page(log: LogId, since: u64, limit: usize) -> String;
     read head(log: LogId) -> Option<u64>;
-    read heads(shop: ShopId) -> Vec<Notice>;
+    read heads(shop: ShopId) -> Vec<LogHead>;
     read questions(limit: usize) -> Vec<Question>;
     read owners(log: LogId, entities: &[Uuid]) -> HashMap<Uuid, Author>;
     read refusals(shop: ShopId, limit: usize) -> Vec<Refusal>;

@@ -193,7 +193,8 @@ impl World {
             self.phones[who].reopen(&self.net).await;
         }
         for waiting in self.phones[who].app.waiting(10_000).await.expect("the store reads") {
-            self.made.insert(waiting.change.id, waiting.change.log);
+            let change = waiting.change.expect("a change of this version");
+            self.made.insert(change.id, change.log);
         }
     }
 

@@ -9,6 +9,7 @@ use shared_types::ids::{Author, ChangeId, LogId, UserId};
 use shared_types::json;
 use shared_types::rules::{Denied, permit};
 use shared_types::shop::Roles;
+use shared_types::signature::takes_back;
 use shared_types::stamp::Stamp;
 
 use crate::device::{Device, LocalError};
@@ -81,7 +82,9 @@ where
         let mut previous: Option<Digest> = self.row(Table::Meta, &chain).await?;
         let mut undo = Vec::new();
         for body in bodies {
-            if let Body::Known(known) = body {
+            if let Body::Known(known) = body
+                && !takes_back(known)
+            {
                 undo.extend(loaded.shown.undo(known));
             }
             let stamp = clock.clock().next(self.now());

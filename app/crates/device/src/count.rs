@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use futures::future::try_join3;
+use futures::future::try_join4;
 use serde::de::DeserializeOwned;
 use shared_types::digest::Digest;
 use shared_types::ids::UserId;
@@ -12,6 +12,7 @@ use crate::device::{Device, UnsentWork};
 use crate::event::{Event, News, SyncLine};
 use crate::rows::{RefusedRow, RefusedWhat, UploadRow, user_prefix};
 use crate::store::{LocalStore, StoreError, Table, from_row};
+use crate::strays::{log_and_id, may_read};
 use crate::surroundings::Surroundings;
 use crate::transport::Transport;
 
@@ -31,19 +32,18 @@ where
         row.map(|row| from_row(table, key, &row)).transpose()
     }
 
-    /// All rows whose keys start with `prefix`.
+    /// All rows whose keys start with `prefix` and that can be read.
     pub(crate) async fn all<R: DeserializeOwned>(
         &self,
         table: Table,
         prefix: &str,
     ) -> Result<Vec<(String, R)>, StoreError> {
         let rows = self.inner.store.rows(table, prefix, None, usize::MAX).await?;
-        rows.into_iter()
-            .map(|(key, row)| {
-                let value = from_row(table, &key, &row)?;
-                Ok((key, value))
-            })
-            .collect()
+        let read = |(key, row): (String, Vec<u8>)| {
+            let value = from_row(table, &key, &row).ok()?;
+            Some((key, value))
+        };
+        Ok(rows.into_iter().filter_map(read).collect())
     }
 
     /// Something was made here: wakes the tab that sends.
@@ -57,18 +57,24 @@ where
     /// One person's unsent work.
     pub(crate) async fn work_of(&self, user: UserId, login: String) -> Result<UnsentWork, StoreError> {
         let mine = user_prefix(user);
-        let (changes, uploads, refused) = try_join3(
+        let (changes, uploads, refused, strays) = try_join4(
             self.inner.store.count(Table::Outbox, &mine),
             self.all::<UploadRow>(Table::Uploads, &mine),
             self.all::<RefusedRow>(Table::Refused, &mine),
+            self.inner.store.keys(Table::Strays, ""),
         )
         .await?;
+        // Nobody's own: whoever is signed in and may read them is told of them.
+        let me = self.me().filter(|me| me.user == user);
+        let shown =
+            |key: &&String| me.as_ref().zip(log_and_id(key)).is_some_and(|(me, (log, _))| may_read(me, log));
         Ok(UnsentWork {
             login,
             changes,
             photos: uploads.len(),
             bytes: uploads.iter().map(|(_, upload)| upload.bytes).sum(),
             refused: refused.iter().filter(|(_, row)| !row.dropped).count(),
+            strays: strays.iter().filter(shown).count(),
         })
     }
 
@@ -98,6 +104,7 @@ where
             sync.bytes_to_send = work.bytes;
             sync.bytes_sent = sent;
             sync.refused = work.refused;
+            sync.strays = work.strays;
             if sync.line == SyncLine::AllSent && work.changes + work.photos > 0 {
                 sync.line = SyncLine::Sending;
             }

@@ -27,6 +27,7 @@ use crate::state::State;
 use crate::store::{Batch, LocalStore, StoreError, Table, from_row};
 use crate::surroundings::{KeyError, Storage, Surroundings};
 use crate::transport::Transport;
+use crate::trouble::Trouble;
 use crate::upload::Progress;
 use crate::wake::{Signal, Wake};
 
@@ -62,6 +63,8 @@ pub(crate) struct Now {
     pub sync: SyncState,
     /// Logs that the server takes nothing into, and why.
     pub held: BTreeMap<LogId, String>,
+    /// Logs and photos that failed by themselves.
+    pub trouble: BTreeMap<String, Trouble>,
     pub progress: Progress,
     pub lost_work: Option<usize>,
     /// Does this tab send? Other tabs tell it what they made.
@@ -102,13 +105,15 @@ pub struct UnsentWork {
     pub bytes: u64,
     /// Items in the refused tray that nobody has dealt with.
     pub refused: usize,
+    /// Others' changes that the server lost and this device kept.
+    pub strays: usize,
 }
 
 impl UnsentWork {
     /// Nothing is held here alone.
     #[must_use]
     pub const fn is_empty(&self) -> bool {
-        self.changes == 0 && self.photos == 0 && self.refused == 0
+        self.changes == 0 && self.photos == 0 && self.refused == 0 && self.strays == 0
     }
 }
 
@@ -354,7 +359,7 @@ where
 
     fn heard(&self, news: News) {
         match news {
-            News::Wake => self.inner.wake.urgently(),
+            News::Wake => self.try_everything(),
             News::Made => self.inner.wake.made(),
             News::Opened => {
                 if self.inner.now.borrow().sender {
@@ -368,6 +373,7 @@ where
                 if other {
                     now.cache = Cache::default();
                     now.held.clear();
+                    now.trouble.clear();
                     now.progress = Progress::default();
                 }
                 now.access = Access::default();

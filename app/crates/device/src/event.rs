@@ -26,6 +26,9 @@ pub struct SyncState {
     pub bytes_sent: u64,
     /// Items in the refused tray that nobody has dealt with.
     pub refused: usize,
+    /// Others' changes that the server lost and this device kept.
+    #[serde(default)]
+    pub strays: usize,
     /// When the server last answered.
     pub last_contact: Option<UtcMillis>,
 }

@@ -12,7 +12,7 @@ use shared_types::time::UtcMillis;
 
 use crate::device::Device;
 use crate::photo::PART;
-use crate::rows::{RefusedRow, RefusedWhat, UploadRow, user_prefix};
+use crate::rows::{RefusedRow, RefusedWhat, SignedIn, UploadRow, user_prefix};
 use crate::store::{LocalStore, StoreError, Table, to_row};
 use crate::surroundings::Surroundings;
 use crate::transport::Transport;
@@ -30,12 +30,14 @@ pub(crate) enum Line {
     Change(SignedChange),
     /// An item of the refused tray.
     Refused(RefusedRow),
-    /// Another person's change that the server had and lost; kept as evidence, never sent.
+    /// Another person's change that the server had and lost; its author can take it in.
     Stray { log: LogId, change: SignedChange },
     /// A photo; pieces follow until its bytes are complete.
     Photo(UploadRow),
     /// Bytes of the photo above, base64.
     Piece(String),
+    /// A photo of which bytes are missing on the device that wrote the file: it is not in it.
+    Damaged(UploadRow),
     /// The last line: how many lines came before it.
     End(usize),
 }
@@ -51,18 +53,37 @@ pub(crate) struct Heading {
 }
 
 /// Writes lines.
-struct Lines<F> {
+pub(crate) struct Lines<F> {
     sink: F,
     count: usize,
 }
 
 impl<F: FnMut(Vec<u8>)> Lines<F> {
-    fn write(&mut self, line: &Line) -> Result<(), StoreError> {
+    /// Begins a file with its heading.
+    pub(crate) fn begin(sink: F, signed_in: SignedIn, at: UtcMillis) -> Result<Self, StoreError> {
+        let mut lines = Self { sink, count: 0 };
+        lines.write(&Line::Unsent(Heading {
+            version: VERSION,
+            user: signed_in.me.user,
+            login: signed_in.me.login,
+            device: signed_in.device,
+            at,
+        }))?;
+        Ok(lines)
+    }
+
+    pub(crate) fn write(&mut self, line: &Line) -> Result<(), StoreError> {
         let mut bytes = to_row(line)?;
         bytes.push(b'\n');
         self.count += 1;
         (self.sink)(bytes);
         Ok(())
+    }
+
+    /// Ends the file.
+    pub(crate) fn end(mut self) -> Result<(), StoreError> {
+        let count = self.count;
+        self.write(&Line::End(count))
     }
 }
 
@@ -78,19 +99,13 @@ where
     /// # Errors
     /// When the store fails.
     pub async fn export_unsent(&self, sink: impl FnMut(Vec<u8>)) -> Result<(), StoreError> {
-        let Some(signed_in) = self.signed_in().ok() else {
+        let Ok(signed_in) = self.signed_in() else {
             return Ok(());
         };
-        let mine = user_prefix(signed_in.me.user);
-        let mut lines = Lines { sink, count: 0 };
-        lines.write(&Line::Unsent(Heading {
-            version: VERSION,
-            user: signed_in.me.user,
-            login: signed_in.me.login,
-            device: signed_in.device,
-            at: self.now(),
-        }))?;
-        for (_, change) in self.all(Table::Outbox, &mine).await? {
+        let user = signed_in.me.user;
+        let mine = user_prefix(user);
+        let mut lines = Lines::begin(sink, signed_in, self.now())?;
+        for (_, change) in self.outbox(user, &mine, None, usize::MAX).await? {
             lines.write(&Line::Change(change))?;
         }
         let mut photos: Vec<UploadRow> =
@@ -101,29 +116,40 @@ where
             }
             lines.write(&Line::Refused(refused))?;
         }
-        for (key, change) in self.all(Table::Strays, "").await? {
-            if let Some(log) = key.split('|').next().and_then(|log| log.parse().ok()) {
-                lines.write(&Line::Stray { log, change })?;
-            }
-        }
+        self.write_strays(&mut lines).await?;
         for photo in photos {
-            self.export_photo(&photo, &mut lines).await?;
+            self.export_photo(UploadRow { place: None, ..photo }, &mut lines).await?;
         }
-        let count = lines.count;
-        lines.write(&Line::End(count))
+        lines.end()
     }
 
     async fn export_photo<F: FnMut(Vec<u8>)>(
         &self,
-        photo: &UploadRow,
+        photo: UploadRow,
         lines: &mut Lines<F>,
     ) -> Result<(), StoreError> {
-        lines.write(&Line::Photo(UploadRow { place: None, ..photo.clone() }))?;
+        if !self.has_all_parts(&photo).await? {
+            return lines.write(&Line::Damaged(photo));
+        }
+        lines.write(&Line::Photo(photo.clone()))?;
         let piece = u64::try_from(PART).unwrap_or(u64::MAX);
         for offset in (0..photo.bytes).step_by(PART) {
-            let bytes = self.original_part(photo, offset, piece).await?;
+            let bytes = self.original_part(&photo, offset, piece).await?;
             lines.write(&Line::Piece(STANDARD.encode(bytes)))?;
         }
         Ok(())
+    }
+
+    /// Are all bytes of an original here?
+    async fn has_all_parts(&self, photo: &UploadRow) -> Result<bool, StoreError> {
+        let piece = u64::try_from(PART).unwrap_or(u64::MAX);
+        for offset in (0..photo.bytes).step_by(PART) {
+            match self.original_part(photo, offset, piece).await {
+                Ok(_) => {}
+                Err(StoreError::Damaged(_)) => return Ok(false),
+                Err(error) => return Err(error),
+            }
+        }
+        Ok(true)
     }
 }

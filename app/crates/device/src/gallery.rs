@@ -8,12 +8,13 @@ use shared_types::time::UtcMillis;
 use crate::call::{LARGE, refusal, request};
 use crate::device::{Device, LocalError};
 use crate::event::Event;
-use crate::photo::{PhotoSize, put_parts};
+use crate::photo::{PhotoSize, PictureType, put_parts};
 use crate::rows::{PhotoRow, WantedRow, size_prefix};
 use crate::session::CallError;
-use crate::store::{Batch, LocalStore, StoreError, Table};
+use crate::store::{Batch, LocalStore, StoreError, Table, from_row, row_or_default};
 use crate::surroundings::Surroundings;
 use crate::transport::{Body, Method, Transport};
+use crate::trouble::may_be_its_own;
 
 /// Bytes of screen sizes and originals kept of photos that the server has.
 const MOST_LARGE: u64 = 400 * 1024 * 1024;
@@ -23,6 +24,8 @@ const MOST_THUMBS: u64 = 100 * 1024 * 1024;
 const FIRST_RETRY: i64 = 5_000;
 /// The longest such wait.
 const LONGEST_RETRY: i64 = 600_000;
+/// So often a thumbnail is asked for of a photo that the server has and can't show.
+const MOST_TRIES: u32 = 4;
 
 impl<S, T, E> Device<S, T, E>
 where
@@ -61,8 +64,22 @@ where
         let photo: Option<PhotoRow> =
             self.row(Table::Photos, &digest.to_string()).await.map_err(LocalError::from)?;
         let held = photo.is_some_and(|photo| photo.thumb > 0);
-        let bytes = if held { None } else { self.fetch_photo(log, digest, PhotoSize::Thumb).await? };
-        if !held && bytes.is_none() {
+        let mut given_up = held;
+        let bytes = if held {
+            None
+        } else {
+            match self.fetch_photo(log, digest, PhotoSize::Thumb).await {
+                // Nobody could make one; the phone that took it may still send its copy.
+                Err(CallError::Refused(problem)) if problem.status == 415 => {
+                    given_up = row.tries >= MOST_TRIES;
+                    None
+                }
+                // One that the server stumbles over does not keep the others.
+                Err(error) if may_be_its_own(&error) => None,
+                bytes => bytes?,
+            }
+        };
+        if !given_up && bytes.is_none() {
             // Its bytes are still on the phone that took it.
             let wait = (FIRST_RETRY << row.tries.min(10)).min(LONGEST_RETRY);
             let next = UtcMillis(self.now().0.saturating_add(wait));
@@ -80,7 +97,8 @@ where
         Ok(None)
     }
 
-    /// A photo from the server; `None` when it has not got it, or not in this size.
+    /// A photo from the server; `None` when it has not got it. One that it has and can't show in this
+    /// size is refused with status 415.
     pub(crate) async fn fetch_photo(
         &self,
         log: LogId,
@@ -94,7 +112,7 @@ where
         let reply = self.authorised(request(Method::Get, &path, Body::Empty, LARGE)).await?;
         match reply.status {
             200 => {}
-            404 | 415 => return Ok(None),
+            404 => return Ok(None),
             _ => return Err(refusal(&reply)),
         }
         if size == PhotoSize::Original && self.inner.surroundings.digest(&reply.body).await != digest {
@@ -111,33 +129,48 @@ where
         bytes: &[u8],
     ) -> Result<(), LocalError> {
         let key = digest.to_string();
-        let mut row: PhotoRow = self.row(Table::Photos, &key).await?.unwrap_or_default();
+        let _turn = self.inner.writing.lock().await;
+        let stored = self.inner.store.get(Table::Photos, &key).await?;
+        let mut row: PhotoRow = row_or_default(Table::Photos, &key, stored.as_deref())?;
         let mut batch = Batch::default();
+        batch.require(Table::Photos, key.clone(), stored);
         put_parts(&mut batch, &mut row, digest, size, bytes);
-        row.on_server |= size == PhotoSize::Original;
+        if size == PhotoSize::Original {
+            row.on_server = true;
+            row.media_type = PictureType::of(bytes).map(|it| it.media_type().to_owned());
+        }
         row.at = self.now();
         batch.put(Table::Photos, key, &row)?;
         match self.inner.store.commit(batch).await {
-            Ok(()) | Err(StoreError::NoSpace) => Ok(()),
+            Ok(()) | Err(StoreError::NoSpace | StoreError::Stale) => Ok(()),
             Err(error) => Err(error.into()),
         }
     }
 
     /// Lets go of the oldest photos that the server has, down to the bounds. What only this
     /// device has is never touched.
+    ///
+    /// The same bytes may be taken once more meanwhile: in this tab not before this is done, and in
+    /// another one that writes the photo's row, and nothing is let go of.
     pub(crate) async fn tidy(&self) -> Result<(), StoreError> {
-        let mut photos: Vec<(String, PhotoRow)> = self.all(Table::Photos, "").await?;
-        let large: u64 = photos.iter().map(|(_, row)| row.screen + row.original).sum();
-        let thumbs: u64 = photos.iter().map(|(_, row)| row.thumb).sum();
+        let _turn = self.inner.writing.lock().await;
+        let rows = self.inner.store.rows(Table::Photos, "", None, usize::MAX).await?;
+        let read = |(key, row): (String, Vec<u8>)| {
+            let photo: PhotoRow = from_row(Table::Photos, &key, &row).ok()?;
+            Some((key, row, photo))
+        };
+        let mut photos: Vec<(String, Vec<u8>, PhotoRow)> = rows.into_iter().filter_map(read).collect();
+        let large: u64 = photos.iter().map(|(_, _, row)| row.screen + row.original).sum();
+        let thumbs: u64 = photos.iter().map(|(_, _, row)| row.thumb).sum();
         if large <= MOST_LARGE && thumbs <= MOST_THUMBS {
             return Ok(());
         }
         let only_here = self.digests_only_here().await?;
-        photos.retain(|(key, _)| key.parse().is_ok_and(|digest| !only_here.contains(&digest)));
-        sorted::by_key(&mut photos, |(_, row)| row.at);
+        photos.retain(|(key, ..)| key.parse().is_ok_and(|digest| !only_here.contains(&digest)));
+        sorted::by_key(&mut photos, |(_, _, row)| row.at);
         let mut batch = Batch::default();
         let (mut large, mut thumbs) = (large, thumbs);
-        for (key, mut row) in photos {
+        for (key, stored, mut row) in photos {
             let Ok(digest) = key.parse() else {
                 continue;
             };
@@ -151,10 +184,14 @@ where
                 Self::let_go(&mut batch, &mut row, digest, &[PhotoSize::Thumb]);
             }
             if row != before {
+                batch.require(Table::Photos, key.clone(), Some(stored));
                 batch.put(Table::Photos, key, &row)?;
             }
         }
-        self.inner.store.commit(batch).await
+        match self.inner.store.commit(batch).await {
+            Err(StoreError::Stale) => Ok(()),
+            done => done,
+        }
     }
 
     fn let_go(batch: &mut Batch, row: &mut PhotoRow, digest: Digest, sizes: &[PhotoSize]) {

@@ -9,6 +9,7 @@ use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use shared_types::change::SignedChange;
 use shared_types::check::{MAX_CHANGE_BYTES, MAX_PHOTO_BYTES};
+use shared_types::ids::{Author, UserId};
 use shared_types::json;
 
 use crate::device::{Device, LocalError};
@@ -17,7 +18,7 @@ use crate::export::{Heading, Line, VERSION};
 use crate::photo::{PART, PhotoSize, PictureType, length, put_parts};
 use crate::rows::{
     PhotoRow, RefusedRow, RefusedWhat, UploadRow, imported_key, outbox_key, refused_change_key,
-    refused_photo_key, upload_key,
+    refused_photo_key, unreadable_key, upload_key,
 };
 use crate::store::{Batch, LocalStore, StoreError, Table};
 use crate::surroundings::Surroundings;
@@ -78,6 +79,8 @@ pub struct Import<S, T, E> {
     heading: Option<Heading>,
     photo: Option<(UploadRow, Vec<u8>)>,
     ended: bool,
+    /// Whose file it is, if it is another person's.
+    another: Option<String>,
     imported: Imported,
 }
 
@@ -97,6 +100,7 @@ where
             heading: None,
             photo: None,
             ended: false,
+            another: None,
             imported: Imported::default(),
         }
     }
@@ -135,6 +139,12 @@ where
         if !self.ended {
             return Err(self.not_ours("the file ends here, before its last line"));
         }
+        // Of another person's file only what that device kept of this person's is taken.
+        if let Some(login) = self.another
+            && self.imported == Imported::default()
+        {
+            return Err(ImportError::Another { login });
+        }
         self.device.recount().await?;
         self.device.emit(Event::Jobs);
         self.device.made();
@@ -156,12 +166,20 @@ where
         let Some(heading) = self.heading.clone() else {
             return Err(self.not_ours("the heading is missing"));
         };
+        if self.another.is_some() && !matches!(line, Line::Stray { .. } | Line::End(_)) {
+            return Ok(());
+        }
         if self.photo.is_some() && !matches!(line, Line::Piece(_)) {
             return Err(self.not_ours("the photo above is not complete"));
         }
         match line {
-            Line::Unsent(_) | Line::Stray { .. } => {}
-            Line::Change(signed) => self.change(&heading, signed).await?,
+            Line::Unsent(_) => {}
+            Line::Change(signed) => self.change(heading.user, signed).await?,
+            Line::Stray { change, .. } => self.stray(change).await?,
+            Line::Damaged(upload) => {
+                let problem = format!("photo {} was damaged on the other device", upload.digest.short());
+                self.imported.problems.push(problem);
+            }
             Line::Refused(refused) => self.refused(&heading, refused).await?,
             Line::Photo(upload) => self.begin_photo(upload)?,
             Line::Piece(piece) => self.piece(&heading, &piece).await?,
@@ -176,13 +194,22 @@ where
             return Err(self.not_ours(format!("the file's version is {}; update the app", heading.version)));
         }
         if self.device.signed_in()?.me.user != heading.user {
-            return Err(ImportError::Another { login: heading.login });
+            self.another = Some(heading.login.clone());
         }
         self.heading = Some(heading);
         Ok(())
     }
 
-    async fn change(&mut self, heading: &Heading, signed: SignedChange) -> Result<(), ImportError> {
+    /// A change that another's device kept after the server lost it: its author alone can send it.
+    async fn stray(&mut self, signed: SignedChange) -> Result<(), ImportError> {
+        let user = self.device.signed_in()?.me.user;
+        match signed.read() {
+            Ok(change) if change.author == Author::Person(user) => self.change(user, signed).await,
+            _ => Ok(()),
+        }
+    }
+
+    async fn change(&mut self, user: UserId, signed: SignedChange) -> Result<(), ImportError> {
         let (change, body) = match (signed.read(), known_body(&signed)) {
             (Ok(change), Ok(body)) => (change, body),
             (Err(error), _) | (_, Err(error)) => {
@@ -191,7 +218,7 @@ where
             }
         };
         let here = self.device.signed_in()?;
-        let key = outbox_key(heading.user, &change);
+        let key = outbox_key(user, &change);
         let seen = imported_key(change.id);
         let store = &self.device.inner.store;
         if store.get(Table::Outbox, &key).await?.is_some() || store.get(Table::Meta, &seen).await?.is_some() {
@@ -229,6 +256,7 @@ where
                     return Ok(());
                 }
             },
+            RefusedWhat::Unreadable(row) => unreadable_key(heading.user, row.digest()),
         };
         if self.device.inner.store.get(Table::Refused, &key).await?.is_some() {
             self.imported.already_here += 1;

@@ -12,6 +12,7 @@
 #![expect(async_fn_in_trait, reason = "one thread: nothing here is or needs to be Send")]
 
 mod call;
+mod caught_up;
 mod change;
 mod count;
 mod device;
@@ -25,6 +26,7 @@ mod letting_in;
 mod log;
 mod memory;
 mod notices;
+mod parked;
 mod photo;
 mod pull;
 mod push;
@@ -36,11 +38,14 @@ mod settle;
 mod snapshot;
 mod state;
 mod store;
+mod strays;
 mod surroundings;
 mod sync;
 mod transport;
 mod tray;
+mod trouble;
 mod upload;
+mod waiting;
 mod wake;
 pub mod web;
 
@@ -52,6 +57,8 @@ pub use memory::MemoryStore;
 pub use photo::{Attached, NewPhoto, NotAPhoto, PhotoSize, PictureType, Upload, check_length};
 pub use session::{CallError, SignOutError, Unsent};
 pub use store::{Batch, Key, LocalStore, Require, StoreError, Table};
+pub use strays::Stray;
 pub use surroundings::{KeyError, Lock, Storage, Surroundings};
 pub use transport::{Body, Method, NetError, Reply, Request, Stream, Transport};
-pub use tray::{TrayId, TrayItem, Waiting};
+pub use tray::{TrayId, TrayItem};
+pub use waiting::{Saved, Waiting, WaitingId};

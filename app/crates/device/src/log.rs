@@ -195,7 +195,10 @@ where
         let rows = self.inner.store.rows(Table::Outbox, &prefix, None, usize::MAX).await?;
         let mut unsent = 0;
         for (key, row) in rows.iter().filter(|(key, _)| !without.contains(key)) {
-            let signed: SignedChange = from_row(Table::Outbox, key, row)?;
+            // What can't be read is put aside when it is to be sent.
+            let Ok(signed) = from_row::<SignedChange>(Table::Outbox, key, row) else {
+                continue;
+            };
             unsent += 1;
             if let Ok(change) = signed.read() {
                 state.apply(&Entry::from(change));

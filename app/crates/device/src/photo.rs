@@ -18,8 +18,8 @@ use uuid::Uuid;
 use crate::device::{Device, LocalError};
 use crate::event::Event;
 use crate::rows::{
-    PhotoRow, RefusedRow, RefusedWhat, UploadRow, part_key, size_prefix, upload_key, user_log_prefix,
-    user_prefix,
+    PhotoRow, RefusedRow, RefusedWhat, UploadRow, part_key, parts_prefix, size_prefix, upload_key,
+    user_log_prefix, user_prefix,
 };
 use crate::session::CallError;
 use crate::store::{Batch, LocalStore, StoreError, Table};
@@ -176,6 +176,17 @@ impl PictureType {
             Self::Heic => "image/heic",
         }
     }
+
+    /// What a file's name ends with.
+    #[must_use]
+    pub const fn ending(self) -> &'static str {
+        match self {
+            Self::Jpeg => "jpg",
+            Self::Png => "png",
+            Self::WebP => "webp",
+            Self::Heic => "heic",
+        }
+    }
 }
 
 impl PhotoSize {
@@ -220,8 +231,15 @@ where
         let digest = self.inner.surroundings.digest(&photo.bytes).await;
         let bytes = length(&photo.bytes);
         let mut batch = Batch::default();
+        // All that it says is here is written with it: what was here before may just be let go of.
         let known: PhotoRow = self.row(Table::Photos, &digest.to_string()).await?.unwrap_or_default();
-        let mut row = PhotoRow { media_type: Some(media_type.to_owned()), at: self.now(), ..known };
+        let mut row = PhotoRow {
+            media_type: Some(media_type.to_owned()),
+            on_server: known.on_server,
+            at: self.now(),
+            ..PhotoRow::default()
+        };
+        batch.clear(Table::Parts, parts_prefix(digest));
         put_parts(&mut batch, &mut row, digest, PhotoSize::Original, &photo.bytes);
         if let Some(thumb) = &photo.thumb {
             put_parts(&mut batch, &mut row, digest, PhotoSize::Thumb, thumb);
@@ -266,7 +284,8 @@ where
     /// `None` when neither has them (yet).
     ///
     /// # Errors
-    /// When it isn't here and the server can't be reached.
+    /// When it isn't here and the server can't be reached; a refusal with status 415 when the server has
+    /// it, but nobody can show it: neither the server nor the phone that took it could decode it.
     pub async fn photo_bytes(
         &self,
         log: LogId,
@@ -275,7 +294,11 @@ where
     ) -> Result<Option<(Vec<u8>, String)>, CallError> {
         let row = self.row(Table::Photos, &digest.to_string()).await.map_err(LocalError::from)?;
         let mut row: PhotoRow = row.unwrap_or_default();
-        let here = size.or_larger().iter().copied().find(|held| *row.held(*held) > 0);
+        let mut here = size.or_larger().iter().copied().find(|held| *row.held(*held) > 0);
+        if size == PhotoSize::Screen && here != Some(size) && !row.is_showable() && row.thumb > 0 {
+            // The copy that this phone made shows more than an original that can't be shown.
+            here = Some(PhotoSize::Thumb);
+        }
         let will_do =
             here.is_some_and(|here| here == size || (size == PhotoSize::Screen && row.is_showable()));
         // An original in a list is slow, and most browsers can't show HEIC: better the server's picture.

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use serde_json::Value;
 use shared_types::api::{Logged, Logs, Page};
 use shared_types::body::{Body as ChangeBody, Known};
 use shared_types::change::Change;
@@ -11,13 +12,13 @@ use shared_types::ids::LogId;
 use shared_types::sorted;
 use shared_types::status::JobStatus;
 
-use crate::call::{LARGE, changes_path, read, request, success};
+use crate::call::{LARGE, SMALL, changes_path, read, request, success};
 use crate::device::{Device, LocalError};
 use crate::log::entry_of;
 use crate::push::concerns_this_alone;
 use crate::rows::{
-    LogRow, Rebuild, SignedIn, WantedRow, log_key, logged_key, outbox_key, stray_key, user_log_prefix,
-    wanted_key,
+    LogRow, Rebuild, SignedIn, WantedRow, log_key, logged_key, outbox_key, stray_key, strays_prefix,
+    user_log_prefix, wanted_key,
 };
 use crate::session::CallError;
 use crate::settle::Settled;
@@ -36,6 +37,8 @@ const MOST_WANTED: usize = 1_000;
 pub(crate) struct Head {
     pub log: LogId,
     pub head: u64,
+    /// Of the change there, if the server tells.
+    pub mark: Option<u32>,
     pub epoch: String,
 }
 
@@ -62,11 +65,12 @@ where
             let lost = rows.iter().filter_map(|(key, row)| {
                 let log = key.parse::<LogId>().ok()?;
                 (LogRow::read(row).epoch.is_some() && log.shop() == shop && !there.contains(&log))
-                    .then_some((log, 0))
+                    .then_some((log, 0, None))
             });
-            let known = logs.logs.iter().map(|notice| (notice.log, notice.head));
+            let known = logs.logs.iter().map(|it| (it.log, it.head, it.mark));
             let all: Vec<_> = known.chain(lost).collect();
-            heads.extend(all.into_iter().map(|(log, head)| Head { log, head, epoch: logs.epoch.clone() }));
+            let head = |(log, head, mark)| Head { log, head, mark, epoch: logs.epoch.clone() };
+            heads.extend(all.into_iter().map(head));
         }
         Ok(heads)
     }
@@ -76,10 +80,70 @@ where
         let row = self.inner.store.get(Table::Logs, &log_key(head.log)).await?;
         let row = row.as_deref().map(LogRow::read).unwrap_or_default();
         let other = row.epoch.as_ref().is_some_and(|epoch| *epoch != head.epoch);
-        if other || row.rebuild.is_some() || head.head < row.pulled {
+        if other
+            || row.rebuild.is_some()
+            || head.head < row.least()
+            || row.has_another_past(head.head, head.mark)
+        {
             return Ok(Ahead::WentBack);
         }
-        Ok(if head.head > row.pulled || row.is_outdated() { Ahead::There } else { Ahead::Even })
+        Ok(if head.head > row.pulled || row.is_outdated() {
+            Ahead::There
+        } else if row.link.is_none() && head.mark.is_some() && head.head > 0 {
+            Ahead::Unlinked
+        } else {
+            Ahead::Even
+        })
+    }
+
+    /// Does what is to be done about it.
+    pub(crate) async fn make_even(&self, head: &Head, ahead: Ahead) -> Result<(), CallError> {
+        if ahead == Ahead::There {
+            self.pull(head.log, head.head).await?;
+        }
+        let mut row = self.load(head.log).await.map_err(LocalError::from)?.row;
+        if ahead == Ahead::WentBack || row.has_another_past(head.head, head.mark) {
+            self.begin_rebuild(head.log, &head.epoch).await.map_err(LocalError::from)?;
+            self.rebuild(head.log, head.head == 0).await?;
+            row = self.load(head.log).await.map_err(LocalError::from)?.row;
+            if row.has_another_past(head.head, head.mark) {
+                // Its chain does not fit its own changes: these are not fetched over and over.
+                return self.link(head.log, head.head, None).await.map_err(CallError::from);
+            }
+        }
+        if row.link.is_none() && head.mark.is_some() && row.pulled > 0 {
+            return match self.learn_link(head.log).await {
+                // Nothing hangs on it.
+                Err(CallError::Refused(_)) => Ok(()),
+                done => done,
+            };
+        }
+        Ok(())
+    }
+
+    /// Asks for the link of the last change that is here, which does not follow from what is here.
+    async fn learn_link(&self, log: LogId) -> Result<(), CallError> {
+        let path = changes_path(log).replace("/changes", "/head");
+        let reply = self.authorised(request(Method::Get, &path, Body::Empty, SMALL)).await?;
+        let told: Value = read(&success(reply)?)?;
+        let link = told["head"]["link"].as_str().and_then(|link| link.parse().ok());
+        let seq = told["head"]["seq"].as_u64().unwrap_or_default();
+        Ok(self.link(log, seq, link).await?)
+    }
+
+    /// Keeps the link of the last change that is here, if that is the one at `seq`.
+    async fn link(&self, log: LogId, seq: u64, link: Option<Digest>) -> Result<(), LocalError> {
+        let _turn = self.inner.writing.lock().await;
+        let mut loaded = self.take(log).await?;
+        if loaded.row.pulled != seq {
+            return Ok(());
+        }
+        loaded.row.link = link;
+        match self.write(log, loaded, Batch::default()).await {
+            // Another tab wrote: the next round asks again.
+            Err(StoreError::Stale) => Ok(()),
+            done => Ok(done?),
+        }
     }
 
     /// Pulls a log to its end, which the server said is at `head` at least; a long log that is new here
@@ -144,15 +208,17 @@ where
             0 => BTreeSet::new(),
             _ => sorted::set(self.inner.store.keys(Table::Outbox, &mine).await?),
         };
+        let strays = sorted::set(self.inner.store.keys(Table::Strays, &strays_prefix(log)).await?);
         let mut settled = Settled::default();
         for logged in page.changes.iter().filter(|logged| logged.seq > pulled) {
             batch.put(Table::Logged, logged_key(log, loaded.row.generation, logged.seq), logged)?;
-            loaded.row.pulled = loaded.row.pulled.max(logged.seq);
+            loaded.row.go_on(log, logged);
             let Some(entry) = entry_of(logged) else {
                 continue;
             };
-            if loaded.row.has_strays {
-                batch.delete(Table::Strays, stray_key(log, entry.change.id));
+            let stray = stray_key(log, entry.change.id);
+            if strays.contains(&stray) {
+                batch.delete(Table::Strays, stray);
             }
             let key = outbox_key(signed_in.me.user, &entry.change);
             if waiting.contains(&key) {
@@ -172,15 +238,19 @@ where
 
     /// Has the server another past than what is here?
     async fn went_back(&self, log: LogId, row: &LogRow, page: &Page) -> Result<bool, StoreError> {
-        if row.epoch.as_ref().is_some_and(|epoch| *epoch != page.epoch) || page.head < row.pulled {
+        if row.epoch.as_ref().is_some_and(|epoch| *epoch != page.epoch) || page.head < row.least() {
             return Ok(true);
         }
-        let Some(overlap) = page.changes.first().filter(|logged| logged.seq == row.pulled) else {
-            return Ok(false);
-        };
-        let here: Option<Logged> =
-            self.row(Table::Logged, &logged_key(log, row.generation, row.pulled)).await?;
-        Ok(here.is_some_and(|here| here.change != overlap.change))
+        // The last change that is here, and own ones that were acknowledged beyond it.
+        let known = row.pulled..=row.least();
+        for logged in page.changes.iter().filter(|logged| known.contains(&logged.seq)) {
+            let key = logged_key(log, row.generation, logged.seq);
+            let here: Option<Logged> = self.row(Table::Logged, &key).await?;
+            if here.is_some_and(|here| here.change != logged.change) {
+                return Ok(true);
+            }
+        }
+        Ok(false)
     }
 
     /// Fetches the latest thumbnails ahead, of jobs that are not done; the rest when they are looked at.
@@ -207,6 +277,8 @@ where
 pub(crate) enum Ahead {
     /// The same.
     Even,
+    /// The same as far as can be told: what tells the past apart is to be asked for.
+    Unlinked,
     /// The server has more, or what is here is to be folded anew.
     There,
     /// The server has less than it had, or other content: it was restored from a backup.

@@ -1,8 +1,6 @@
 //! Pushing: the outbox goes to the server log by log, in the order made. A change
 //! leaves the outbox only by an answer that names it.
 
-use std::collections::BTreeSet;
-
 use shared_types::api::{Logged, ProblemDetails, Push, PushAnswer, Pushed, RefusalReason};
 use shared_types::change::SignedChange;
 use shared_types::check::MAX_CHANGES_PER_PUSH;
@@ -12,14 +10,15 @@ use shared_types::sorted;
 use crate::call::{LARGE, changes_path, json, read, request, success};
 use crate::device::{Device, LocalError};
 use crate::rows::{
-    LogRow, Rebuild, RefusedRow, RefusedWhat, SignedIn, log_of_key, logged_key, refused_change_key,
+    LogRow, Rebuild, RefusedRow, RefusedWhat, SignedIn, log_key, log_of_key, logged_key, refused_change_key,
     user_log_prefix, user_prefix,
 };
 use crate::session::CallError;
 use crate::settle::Settled;
-use crate::store::{Batch, Key, LocalStore, StoreError, Table, from_row};
+use crate::store::{Batch, Key, LocalStore, StoreError, Table};
 use crate::surroundings::Surroundings;
 use crate::transport::{Method, Transport};
+use crate::trouble::{Going, fetching_key};
 
 /// The most bytes of changes in one push.
 const MAX_PUSH_BYTES: usize = 1024 * 1024;
@@ -46,16 +45,29 @@ where
         let signed_in = self.signed_in()?;
         let keys = self.inner.store.keys(Table::Outbox, &user_prefix(signed_in.me.user)).await;
         let keys = keys.map_err(LocalError::from)?;
+        if keys.iter().any(|key| log_of_key(key).is_none()) {
+            let user = signed_in.me.user;
+            self.outbox(user, &user_prefix(user), None, usize::MAX).await.map_err(LocalError::from)?;
+        }
         let logs = sorted::set(keys.iter().filter_map(|key| log_of_key(key)));
         self.inner.now.borrow_mut().held.retain(|log, _| logs.contains(log));
+        let mut going = Going::default();
         for log in logs {
+            let key = log_key(log);
+            if self.must_wait(&key) {
+                continue;
+            }
             match self.push_log(&signed_in, log).await {
-                Ok(()) => drop(self.inner.now.borrow_mut().held.remove(&log)),
                 Err(CallError::Refused(problem)) if concerns_this_alone(&problem) => {
                     let why = CallError::Refused(problem).to_string();
                     self.inner.now.borrow_mut().held.insert(log, why);
                 }
-                Err(error) => return Err(error),
+                done => {
+                    if done.is_ok() {
+                        self.inner.now.borrow_mut().held.remove(&log);
+                    }
+                    self.judge(&key, &mut going, done)?;
+                }
             }
         }
         Ok(())
@@ -64,7 +76,9 @@ where
     async fn push_log(&self, signed_in: &SignedIn, log: LogId) -> Result<(), CallError> {
         if self.load(log).await.map_err(LocalError::from)?.row.rebuild.is_some() {
             // Fetched anew first: that shows what the server has.
-            self.inner.wake.urgently();
+            if !self.must_wait(&fetching_key(log)) {
+                self.inner.wake.urgently();
+            }
             return Ok(());
         }
         let mut most = MAX_CHANGES_PER_PUSH;
@@ -107,8 +121,7 @@ where
         let prefix = user_log_prefix(signed_in.me.user, log);
         let mut sent = Vec::new();
         let mut bytes = 0;
-        for (key, row) in self.inner.store.rows(Table::Outbox, &prefix, after, most).await? {
-            let signed: SignedChange = from_row(Table::Outbox, &key, &row)?;
+        for (key, signed) in self.outbox(signed_in.me.user, &prefix, after, most).await? {
             bytes += signed.text.len();
             if bytes > MAX_PUSH_BYTES && !sent.is_empty() {
                 break;
@@ -170,17 +183,18 @@ where
         }
         loaded.row.epoch = Some(pushed.epoch.clone());
         let mut settled = Settled::default();
-        let mut seqs = BTreeSet::new();
+        let mut placed = Vec::new();
         for (sent, answer) in matched(sent, &pushed.answers) {
             match answer {
                 PushAnswer::Taken { seq, received, .. } | PushAnswer::AlreadyHad { seq, received, .. } => {
                     let logged = Logged { seq: *seq, received: *received, change: sent.signed.clone() };
                     batch.put(Table::Logged, logged_key(log, loaded.row.generation, *seq), &logged)?;
-                    seqs.insert(*seq);
                     match crate::log::entry_of(&logged) {
                         Some(entry) => settled.own(sent.key.clone(), entry),
                         None => settled.leave.push(sent.key.clone()),
                     }
+                    loaded.row.ahead = loaded.row.ahead.max(*seq);
+                    placed.push(logged);
                 }
                 PushAnswer::Refused { reason, detail, problems, .. } => {
                     let row = RefusedRow {
@@ -198,8 +212,8 @@ where
                 }
             }
         }
-        while seqs.contains(&(loaded.row.pulled + 1)) {
-            loaded.row.pulled += 1;
+        while let Some(next) = placed.iter().find(|logged| logged.seq == loaded.row.pulled + 1) {
+            loaded.row.go_on(log, next);
         }
         settled.end = true;
         self.settle(log, loaded, settled, batch).await?;
@@ -216,11 +230,12 @@ where
     ) -> Result<bool, StoreError> {
         for (sent, answer) in matched(sent, &pushed.answers) {
             if let PushAnswer::Taken { seq, .. } | PushAnswer::AlreadyHad { seq, .. } = answer
-                && *seq <= row.pulled
+                && *seq <= row.least()
             {
                 let key = logged_key(log, row.generation, *seq);
                 let here: Option<Logged> = self.row(Table::Logged, &key).await?;
-                if here.is_none_or(|here| here.change != sent.signed) {
+                // Beyond what was pulled only own ones are here.
+                if here.map_or(*seq <= row.pulled, |here| here.change != sent.signed) {
                     return Ok(true);
                 }
             }
@@ -262,7 +277,7 @@ fn matched<'a>(sent: &'a [Sent], answers: &'a [PushAnswer]) -> Vec<(&'a Sent, &'
     answers.iter().enumerate().filter_map(|(place, answer)| Some((find((place, answer))?, answer))).collect()
 }
 
-fn id_of_key(key: &str) -> Result<ChangeId, StoreError> {
+pub(crate) fn id_of_key(key: &str) -> Result<ChangeId, StoreError> {
     let id = key.rsplit('|').next().and_then(|id| id.parse().ok());
     id.ok_or_else(|| StoreError::Damaged(format!("outbox/{key}")))
 }

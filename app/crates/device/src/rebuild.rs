@@ -9,6 +9,7 @@
 use std::collections::BTreeSet;
 
 use shared_types::api::Page;
+use shared_types::digest::Digest;
 use shared_types::ids::{Author, ChangeId, LogId};
 use shared_types::sorted;
 
@@ -16,11 +17,12 @@ use crate::device::{Device, LocalError};
 use crate::log::Loaded;
 use crate::rows::{
     LogRow, PhotoRow, Rebuild, SignedIn, UploadRow, generation_prefix, log_key, logged_key, outbox_key,
-    stray_key, upload_key,
+    stray_key, strays_prefix, upload_key,
 };
 use crate::session::CallError;
 use crate::state::State;
 use crate::store::{Batch, LocalStore, StoreError, Table};
+use crate::strays::log_and_id;
 use crate::surroundings::Surroundings;
 use crate::transport::Transport;
 
@@ -126,7 +128,7 @@ where
             return Ok(());
         };
         let old = loaded.row.generation;
-        let (there, confirmed) = self.fold_generation(log, old + 1).await?;
+        let (there, confirmed, link) = self.fold_generation(log, old + 1).await?;
         let mut batch = Batch::default();
         let mut requeued = Vec::new();
         let mut strays = Vec::new();
@@ -156,16 +158,19 @@ where
         }
         batch.clear(Table::Logged, generation_prefix(log, old));
         batch.delete(Table::Snapshots, log_key(log));
-        if loaded.row.has_strays {
-            there.iter().for_each(|id| batch.delete(Table::Strays, stray_key(log, *id)));
+        for key in self.inner.store.keys(Table::Strays, &strays_prefix(log)).await? {
+            if log_and_id(&key).is_some_and(|(_, id)| there.contains(&id)) {
+                batch.delete(Table::Strays, key);
+            }
         }
         loaded.row = LogRow {
             generation: old + 1,
             epoch: Some(epoch),
             pulled,
+            link,
+            ahead: 0,
             snapshot: 0,
             base: 0,
-            has_strays: loaded.row.has_strays || !strays.is_empty(),
             ..loaded.row
         };
         let arrived = self.arrived(signed_in, log, &there).await?;
@@ -188,17 +193,19 @@ where
         &self,
         log: LogId,
         generation: u32,
-    ) -> Result<(BTreeSet<ChangeId>, State), StoreError> {
+    ) -> Result<(BTreeSet<ChangeId>, State, Option<Digest>), StoreError> {
         let mut ids = BTreeSet::new();
         let mut state = State::empty(log);
-        self.each_logged(log, generation, None, |_, entry| {
+        let mut row = LogRow::default();
+        self.each_logged(log, generation, None, |logged, entry| {
+            row.go_on(log, &logged);
             if let Some(entry) = entry {
                 ids.insert(entry.change.id);
                 state.apply(&entry);
             }
         })
         .await?;
-        Ok((ids, state))
+        Ok((ids, state, row.link))
     }
 
     /// Rows of the outbox that the server turned out to have.

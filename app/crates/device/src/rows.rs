@@ -4,9 +4,10 @@
 //! written in fixed width, so that the order of keys is the order of numbers.
 
 use serde::{Deserialize, Deserializer, Serialize};
-use shared_types::api::{Me, RefusalReason};
+use shared_types::api::{Logged, Me, RefusalReason};
 use shared_types::change::{Change, SignedChange};
 use shared_types::check::Problem;
+use shared_types::countersign::{first_link, mark, next_link};
 use shared_types::digest::Digest;
 use shared_types::fold;
 use shared_types::ids::{ChangeId, DeviceId, LogId, UserId};
@@ -99,6 +100,16 @@ pub(crate) fn refused_photo_key(user: UserId, log: LogId, digest: Digest) -> Key
     format!("{user}|photo|{log}|{digest}")
 }
 
+/// `Refused`: a row that can't be read.
+pub(crate) fn unreadable_key(user: UserId, row: Digest) -> Key {
+    format!("{user}|row|{row}")
+}
+
+/// `Parts`: all of a photo.
+pub(crate) fn parts_prefix(digest: Digest) -> Key {
+    format!("{digest}|")
+}
+
 /// `Parts`: one size of a photo.
 pub(crate) fn size_prefix(digest: Digest, size: PhotoSize) -> Key {
     format!("{digest}|{}|", size.word())
@@ -112,6 +123,11 @@ pub(crate) fn part_key(digest: Digest, size: PhotoSize, index: usize) -> Key {
 /// `Wanted`.
 pub(crate) fn wanted_key(log: LogId, digest: Digest) -> Key {
     format!("{log}|{digest}")
+}
+
+/// `Strays`: of one log.
+pub(crate) fn strays_prefix(log: LogId) -> Key {
+    format!("{log}|")
 }
 
 /// `Strays`.
@@ -152,6 +168,9 @@ impl ClockRow {
 pub(crate) struct LogRow {
     /// Grows with every write: what a writer read must still hold when it writes.
     pub version: u64,
+    /// The highest place that a change of this device got: it may be beyond `pulled`, with others' between.
+    #[serde(default)]
+    pub ahead: u64,
     /// The server's epoch that `pulled` belongs to; `None` while nothing was pulled.
     #[serde(default)]
     pub epoch: Option<String>,
@@ -159,6 +178,9 @@ pub(crate) struct LogRow {
     pub generation: u32,
     /// All changes up to this sequence number are here.
     pub pulled: u64,
+    /// The link of the change there; `None` while it is not known: the log was opened by its state.
+    #[serde(default)]
+    pub link: Option<Digest>,
     /// Up to which sequence number the snapshot goes; 0 when there is none.
     #[serde(default)]
     pub snapshot: u64,
@@ -174,9 +196,6 @@ pub(crate) struct LogRow {
     /// The next generation, while it is being fetched because the server went back in time.
     #[serde(default)]
     pub rebuild: Option<Rebuild>,
-    /// Are there rows in `Strays`?
-    #[serde(default)]
-    pub has_strays: bool,
     /// A job's row in the list. What an older version wrote and this one can't read is made anew.
     #[serde(default, deserialize_with = "readable")]
     pub summary: Option<JobSummary>,
@@ -187,6 +206,24 @@ impl LogRow {
     /// outbox, which is kept apart.
     pub(crate) fn read(row: &[u8]) -> Self {
         json::read(row).unwrap_or_default()
+    }
+
+    /// Takes note of the change at the next place.
+    pub(crate) fn go_on(&mut self, log: LogId, next: &Logged) {
+        let before = if self.pulled == 0 { Some(first_link(log)) } else { self.link };
+        self.link = before.map(|link| next_link(link, next.seq, next.change.digest(), next.received));
+        self.pulled = next.seq;
+    }
+
+    /// The log has at least so many changes.
+    pub(crate) fn least(&self) -> u64 {
+        self.pulled.max(self.ahead)
+    }
+
+    /// Is the server as far, and has it another past? The database can be put back without a new epoch.
+    pub(crate) fn has_another_past(&self, head: u64, marked: Option<u32>) -> bool {
+        let differs = |(link, marked)| mark(link) != marked;
+        head == self.pulled && self.link.zip(marked).is_some_and(differs)
     }
 
     /// Was the log opened by a snapshot that another version of the app, or of the server, folded?
@@ -292,6 +329,23 @@ pub(crate) struct RefusedRow {
 pub(crate) enum RefusedWhat {
     Change(SignedChange),
     Photo(UploadRow),
+    Unreadable(UnreadableRow),
+}
+
+/// A row that this version can't read, kept to the letter.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct UnreadableRow {
+    /// Where it stood.
+    pub key: Key,
+    /// Its text; in base64 after `base64:` if it is none.
+    pub text: String,
+}
+
+impl UnreadableRow {
+    /// Tells it from others.
+    pub(crate) fn digest(&self) -> Digest {
+        Digest::of(format!("{}|{}", self.key, self.text).as_bytes())
+    }
 }
 
 #[cfg(test)]

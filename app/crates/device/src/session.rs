@@ -152,6 +152,7 @@ where
         self.switch(Some(signed_in), Access::of(session));
         drop(turn);
         self.list_unsent_jobs().await?;
+        self.take_up_own_strays().await?;
         self.recount().await
     }
 
@@ -218,7 +219,8 @@ where
 
     /// Deletes what a person could read here; unsent work stays, whoever's it is.
     async fn clear_readable(&self, batch: &mut Batch) -> Result<(), StoreError> {
-        for table in [Table::Logs, Table::Logged, Table::Snapshots, Table::Wanted, Table::Strays] {
+        // Others' changes that the server lost stay: they may be the last copies. They are locked, too.
+        for table in [Table::Logs, Table::Logged, Table::Snapshots, Table::Wanted] {
             batch.clear(table, "");
         }
         let unsent = self.digests_only_here().await?;
@@ -240,6 +242,7 @@ where
         if !same {
             now.cache = Cache::default();
             now.held.clear();
+            now.trouble.clear();
             now.progress = Progress::default();
             now.sync = sync;
         }

@@ -14,7 +14,7 @@ use crate::call::{LARGE, changes_path, read, request, success};
 use crate::device::{Device, LocalError};
 use crate::log::Loaded;
 use crate::pull::THUMBS_AHEAD;
-use crate::rows::{SignedIn, chain_key, log_key, logged_key};
+use crate::rows::{SignedIn, chain_key, log_key, logged_key, strays_prefix};
 use crate::session::CallError;
 use crate::state::State;
 use crate::store::{Batch, LocalStore, StoreError, Table};
@@ -61,11 +61,11 @@ where
         if row.rebuild.is_some() || row.is_outdated() {
             return Ok(row.rebuild.is_none());
         }
-        if row.pulled > 0 || row.has_strays || loaded.unsent > 0 {
+        if row.pulled > 0 || loaded.unsent > 0 {
             return Ok(false);
         }
         let chain = self.inner.store.get(Table::Meta, &chain_key(signed_in.device, log)).await?;
-        Ok(chain.is_none())
+        Ok(chain.is_none() && self.inner.store.count(Table::Strays, &strays_prefix(log)).await? == 0)
     }
 
     async fn try_open(
@@ -85,7 +85,7 @@ where
         }
         let mut batch = Batch::default();
         if is_new {
-            (row.base, row.pulled) = (seq, seq);
+            (row.base, row.pulled, row.link) = (seq, seq, None);
             row.epoch = Some(snapshot.epoch.clone());
             row.summary = snapshot.state.summary();
             batch.put(Table::Logged, logged_key(log, row.generation, seq), &snapshot.last)?;

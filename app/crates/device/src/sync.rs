@@ -4,17 +4,17 @@ use std::pin::pin;
 
 use futures::future::{Either, select};
 use shared_types::api::Me;
-use shared_types::ids::LogId;
 
 use crate::device::{Device, LocalError};
 use crate::event::{News, SyncLine};
-use crate::pull::Ahead;
+use crate::pull::{Ahead, Head};
 use crate::push::concerns_this_alone;
 use crate::rows::{LogRow, OWES_SIGN_OUT, log_key};
 use crate::session::CallError;
 use crate::store::{LocalStore, StoreError, Table};
 use crate::surroundings::{Lock, Surroundings};
 use crate::transport::{Body, Method, NetError, Transport};
+use crate::trouble::{Going, fetching_key};
 use crate::wake::Work;
 
 /// With nothing to do, everything is compared again after this many milliseconds: the server's
@@ -66,10 +66,16 @@ where
 
     /// Something happened that makes a try worthwhile: back online, page shown again, a button.
     pub fn kick(&self) {
-        self.inner.wake.urgently();
+        self.try_everything();
         if !self.inner.now.borrow().sender {
             self.tell(&News::Wake);
         }
+    }
+
+    /// What failed before is tried too.
+    pub(crate) fn try_everything(&self) {
+        self.inner.now.borrow_mut().trouble.clear();
+        self.inner.wake.urgently();
     }
 
     async fn send_loop(&self) {
@@ -118,7 +124,7 @@ where
         match self.everything(work).await {
             Ok(due) => {
                 self.say_done();
-                Rest::Done(due.unwrap_or(RECHECK).min(RECHECK))
+                Rest::Done(due.into_iter().chain(self.trouble_due()).min().unwrap_or(RECHECK).min(RECHECK))
             }
             Err(CallError::SignInNeeded) => {
                 self.say(SyncLine::SignInNeeded);
@@ -152,7 +158,10 @@ where
 
     fn say_done(&self) {
         let state = self.sync_state();
-        let held = self.inner.now.borrow().held.values().next().cloned();
+        let held = {
+            let now = self.inner.now.borrow();
+            now.held.values().chain(now.trouble.values().map(|trouble| &trouble.why)).next().cloned()
+        };
         self.say(match held {
             Some(why) => SyncLine::Problem(why),
             None if state.changes_to_send + state.photos_to_send == 0 => SyncLine::AllSent,
@@ -186,12 +195,14 @@ where
     }
 
     async fn changes(&self, work: Work) -> Result<(), CallError> {
+        let mut going = Going::default();
         if !work.full {
             self.push_all().await?;
             for (log, head) in work.heads {
                 let row = self.inner.store.get(Table::Logs, &log_key(log)).await.map_err(LocalError::from)?;
                 if row.is_none_or(|row| head > LogRow::read(&row).pulled) {
-                    self.pull_or_hold(log, head).await?;
+                    let head = Head { log, head, mark: None, epoch: String::new() };
+                    self.catch_up(&head, Ahead::There, &mut going).await?;
                 }
             }
             return Ok(());
@@ -205,32 +216,39 @@ where
         for head in self.heads().await? {
             match self.compare(&head).await.map_err(LocalError::from)? {
                 Ahead::Even => {}
-                Ahead::There => behind.push((head.log, head.head)),
                 Ahead::WentBack => {
-                    self.begin_rebuild(head.log, &head.epoch).await.map_err(LocalError::from)?;
-                    self.rebuild(head.log, head.head == 0).await?;
+                    self.catch_up(&head, Ahead::WentBack, &mut going).await?;
                     went_back = true;
                 }
+                ahead => behind.push((head, ahead)),
             }
         }
         if went_back {
             self.push_all().await?;
         }
-        for (log, head) in behind {
-            self.pull_or_hold(log, head).await?;
+        for (head, ahead) in behind {
+            self.catch_up(&head, ahead, &mut going).await?;
         }
         Ok(())
     }
 
-    /// A log that can't be read (any more) does not keep the others from being read.
-    async fn pull_or_hold(&self, log: LogId, head: u64) -> Result<(), CallError> {
-        match self.pull(log, head).await {
+    /// Makes a log here what it is at the server. One that can't be read (any more) does not keep the
+    /// others from being read.
+    async fn catch_up(&self, head: &Head, ahead: Ahead, going: &mut Going) -> Result<(), CallError> {
+        let key = fetching_key(head.log);
+        if self.must_wait(&key) {
+            return Ok(());
+        }
+        match self.make_even(head, ahead).await {
             Err(CallError::Refused(problem)) if concerns_this_alone(&problem) => {
                 let why = CallError::Refused(problem).to_string();
-                self.inner.now.borrow_mut().held.insert(log, why);
+                if ahead == Ahead::WentBack {
+                    self.went_wrong(&key, why.clone());
+                }
+                self.inner.now.borrow_mut().held.insert(head.log, why);
                 Ok(())
             }
-            done => done,
+            done => self.judge(&key, going, done),
         }
     }
 

@@ -1,4 +1,4 @@
-//! The outbox and the refused tray, as screens show them.
+//! The refused tray, as screens show it.
 
 use serde_json::{Value, json};
 use shared_types::api::RefusalReason;
@@ -11,8 +11,10 @@ use shared_types::sorted;
 use shared_types::time::UtcMillis;
 
 use crate::device::{Device, LocalError};
-use crate::rows::{RefusedRow, RefusedWhat, log_of_key, refused_change_key, refused_photo_key, user_prefix};
-use crate::store::{Batch, Key, LocalStore, StoreError, Table, from_row};
+use crate::rows::{
+    RefusedRow, RefusedWhat, refused_change_key, refused_photo_key, unreadable_key, user_prefix,
+};
+use crate::store::{Batch, Key, LocalStore, StoreError, Table};
 use crate::surroundings::Surroundings;
 use crate::transport::Transport;
 
@@ -23,6 +25,8 @@ pub enum TrayId {
     Change(ChangeId),
     /// A photo's bytes.
     Photo(LogId, Digest),
+    /// A row that can't be read.
+    Row(Digest),
 }
 
 /// What the server would not take, and why.
@@ -46,42 +50,12 @@ pub struct TrayItem {
     pub dropped: bool,
 }
 
-/// A change that waits to be sent.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Waiting {
-    /// The change.
-    pub change: Change,
-    /// Why it waits, when the server had a reason; else it waits for contact.
-    pub why: Option<String>,
-}
-
 impl<S, T, E> Device<S, T, E>
 where
     S: LocalStore + 'static,
     T: Transport + 'static,
     E: Surroundings + 'static,
 {
-    /// The changes that wait to be sent, log by log in the order they were made, at most `limit`.
-    ///
-    /// # Errors
-    /// When the store fails.
-    pub async fn waiting(&self, limit: usize) -> Result<Vec<Waiting>, StoreError> {
-        let Some(user) = self.user() else {
-            return Ok(Vec::new());
-        };
-        let rows = self.inner.store.rows(Table::Outbox, &user_prefix(user), None, limit).await?;
-        let mut waiting = Vec::new();
-        for (key, row) in rows {
-            let signed: SignedChange = from_row(Table::Outbox, &key, &row)?;
-            let why = log_of_key(&key).and_then(|log| self.inner.now.borrow().held.get(&log).cloned());
-            match signed.read() {
-                Ok(change) => waiting.push(Waiting { change, why }),
-                Err(error) => return Err(StoreError::Damaged(format!("outbox/{key}: {error}"))),
-            }
-        }
-        Ok(waiting)
-    }
-
     /// The refused tray, latest first, dropped items included.
     ///
     /// # Errors
@@ -122,6 +96,7 @@ where
                 let body = known_body(&signed)?;
                 self.replace(key, row.log, body).await?;
             }
+            RefusedWhat::Unreadable(_) => return Err(Unreadable::Malformed(row.detail).into()),
         }
         Ok(())
     }
@@ -146,6 +121,7 @@ where
             RefusedWhat::Photo(upload) => json!({
                 "photo": { "log": upload.log, "digest": upload.digest, "bytes": upload.bytes }
             }),
+            RefusedWhat::Unreadable(row) => json!({ "unreadable": row }),
         };
         Ok(
             json!({ "what": what, "reason": row.reason, "detail": row.detail, "problems": row.problems, "at": row.at }),
@@ -177,12 +153,14 @@ fn key_of(user: UserId, id: TrayId) -> Key {
     match id {
         TrayId::Change(id) => refused_change_key(user, id),
         TrayId::Photo(log, digest) => refused_photo_key(user, log, digest),
+        TrayId::Row(row) => unreadable_key(user, row),
     }
 }
 
 fn item(key: &str, row: RefusedRow) -> Result<TrayItem, StoreError> {
     let (id, change) = match row.what {
         RefusedWhat::Photo(upload) => (TrayId::Photo(upload.log, upload.digest), None),
+        RefusedWhat::Unreadable(row) => (TrayId::Row(row.digest()), None),
         RefusedWhat::Change(signed) => {
             let id = key.rsplit('|').next().and_then(|id| id.parse().ok());
             let id = id.ok_or_else(|| StoreError::Damaged(format!("refused/{key}")))?;

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
-use shared_types::api::{PREFIX, ProblemDetails, RefusalReason};
+use shared_types::api::{PREFIX, ProblemCode, ProblemDetails, RefusalReason};
 use shared_types::digest::Digest;
 use shared_types::ids::UserId;
 
@@ -20,9 +20,10 @@ use crate::photo::PhotoSize;
 use crate::push::concerns_this_alone;
 use crate::rows::{PhotoRow, RefusedRow, RefusedWhat, UploadRow, refused_photo_key, upload_key, user_prefix};
 use crate::session::CallError;
-use crate::store::{Batch, LocalStore, StoreError, Table};
+use crate::store::{Batch, LocalStore, StoreError, Table, from_row};
 use crate::surroundings::Surroundings;
 use crate::transport::{Body, Method, Reply, Request, Transport};
+use crate::trouble::Going;
 
 const KIB: u64 = 1024;
 /// The smallest part sent.
@@ -74,7 +75,7 @@ where
     /// Uploads what waits. What the server refuses goes to the refused tray; the rest goes on.
     pub(crate) async fn upload_all(&self) -> Result<(), CallError> {
         let user = self.signed_in()?.me.user;
-        let mut tried = BTreeSet::new();
+        let (mut tried, mut going) = (BTreeSet::new(), Going::default());
         loop {
             let keys = self.inner.store.keys(Table::Uploads, &user_prefix(user)).await;
             let keys = keys.map_err(LocalError::from)?;
@@ -83,32 +84,48 @@ where
                 return Ok(());
             }
             for key in new {
-                let row: Option<UploadRow> =
-                    self.row(Table::Uploads, &key).await.map_err(LocalError::from)?;
+                tried.insert(key.clone());
+                let row = self.inner.store.get(Table::Uploads, &key).await.map_err(LocalError::from)?;
+                let Some(row) = row.filter(|_| !self.must_wait(&key)) else {
+                    continue;
+                };
+                let Ok(upload) = from_row::<UploadRow>(Table::Uploads, &key, &row) else {
+                    self.park(user, Table::Uploads, key, &row).await.map_err(LocalError::from)?;
+                    continue;
+                };
                 // A photo follows its change: where no changes are taken, photos wait too.
-                let held = |row: &UploadRow| self.inner.now.borrow().held.contains_key(&row.log);
-                if let Some(row) = row.filter(|row| !held(row)) {
-                    self.upload_one(user, &key, row).await?;
+                if !self.inner.now.borrow().held.contains_key(&upload.log) {
+                    self.upload_one(user, &key, upload, &mut going).await?;
                 }
-                tried.insert(key);
             }
         }
     }
 
-    async fn upload_one(&self, user: UserId, key: &str, mut row: UploadRow) -> Result<(), CallError> {
-        match self.upload(user, key, &mut row).await {
-            Ok(true) => self.uploaded(key, &row).await?,
-            Ok(false) => {}
+    async fn upload_one(
+        &self,
+        user: UserId,
+        key: &str,
+        mut row: UploadRow,
+        going: &mut Going,
+    ) -> Result<(), CallError> {
+        let done = match self.upload(user, key, &mut row).await {
+            Ok(true) => self.uploaded(key, &row).await.map_err(CallError::from),
+            Ok(false) => {
+                // Less and less often: what both sides say of it does not fit.
+                self.went_wrong(key, "the server does not take its bytes; it is tried again".to_owned());
+                return Ok(());
+            }
             Err(CallError::Refused(problem)) if is_final(&problem) => {
-                self.refuse_photo(user, key, row, &problem).await?;
+                Ok(self.refuse_photo(user, key, row, &problem).await?)
             }
             Err(CallError::Refused(problem)) if concerns_this_alone(&problem) => {
                 let why = CallError::Refused(problem).to_string();
                 self.inner.now.borrow_mut().held.insert(row.log, why);
+                Ok(())
             }
-            Err(error) => return Err(error),
-        }
-        Ok(())
+            done => done.map(drop),
+        };
+        self.judge(key, going, done)
     }
 
     /// Sends a photo's bytes. False when it is better left for the next round.
@@ -119,7 +136,10 @@ where
             self.progress(row.digest, at.offset);
             self.attend().await?;
             let part = self.inner.now.borrow().progress.part;
-            let bytes = self.original_part(row, at.offset, part).await.map_err(LocalError::from)?;
+            let bytes = match self.original_part(row, at.offset, part).await {
+                Err(StoreError::Damaged(_)) => return Err(damaged()),
+                bytes => bytes.map_err(LocalError::from)?,
+            };
             let sent = u64::try_from(bytes.len()).unwrap_or(u64::MAX);
             let begun = self.inner.surroundings.now();
             let reply = self.patch(user, &at, bytes).await?;
@@ -222,6 +242,7 @@ where
 
     /// The server has it whole.
     async fn uploaded(&self, key: &str, row: &UploadRow) -> Result<(), LocalError> {
+        let turn = self.inner.writing.lock().await;
         let digest = row.digest.to_string();
         let mut batch = Batch::default();
         batch.delete(Table::Uploads, key);
@@ -230,6 +251,7 @@ where
             batch.put(Table::Photos, digest, &photo)?;
         }
         self.inner.store.commit(batch).await?;
+        drop(turn);
         self.inner.now.borrow_mut().progress.sent.remove(&row.digest);
         self.recount().await?;
         self.emit(Event::Photos(row.log));
@@ -275,18 +297,7 @@ where
             Some(bytes) => self.inner.surroundings.digest(bytes).await == row.digest,
             None => false,
         };
-        if whole {
-            return Ok(());
-        }
-        Err(CallError::Refused(Box::new(ProblemDetails {
-            kind: "about:blank".to_owned(),
-            title: "this photo's bytes on this device are damaged".to_owned(),
-            status: 422,
-            detail: String::new(),
-            instance: String::new(),
-            code: shared_types::api::ProblemCode::OutOfLimits,
-            fields: Vec::new(),
-        })))
+        if whole { Ok(()) } else { Err(damaged()) }
     }
 
     fn progress(&self, digest: Digest, offset: u64) {
@@ -319,6 +330,19 @@ where
         self.made();
         Ok(())
     }
+}
+
+/// Nobody can send it any more: it goes where people see it.
+fn damaged() -> CallError {
+    CallError::Refused(Box::new(ProblemDetails {
+        kind: "about:blank".to_owned(),
+        title: "this photo's bytes on this device are damaged".to_owned(),
+        status: 422,
+        detail: String::new(),
+        instance: String::new(),
+        code: ProblemCode::OutOfLimits,
+        fields: Vec::new(),
+    }))
 }
 
 /// Will the server never take this photo as it is? Anything else is tried again by itself.

@@ -3,6 +3,7 @@
 use device::PhotoSize;
 use leptos::ev::Event;
 use leptos::prelude::*;
+use leptos::task::spawn_local;
 use shared_types::digest::Digest;
 use shared_types::entity::Entity as _;
 use shared_types::ids::{LogId, PhotoId};
@@ -14,6 +15,7 @@ use crate::clock;
 use crate::entry::Subject;
 use crate::entry::form::Form;
 use crate::entry::specs;
+use crate::page;
 use crate::store::{Capture, CaptureState, PhotoSource, Shot, Store, use_photo, use_store};
 use crate::ui::{Banner, Button, ButtonKind, Glyph, Icon, PhotoTile, Sheet, Tone};
 use crate::words;
@@ -214,6 +216,9 @@ fn Large(log: LogId, id: PhotoId, photo: Photo, open: RwSignal<bool>) -> impl In
     view! {
         <div class="viewer">
             <Picture source alt/>
+            {move || matches!(*source.read(), PhotoSource::NotShowable).then(|| view! {
+                <Button label="Save the original as a file" icon=Icon::Download on_press=move |()| save_original(store, log, digest)/>
+            })}
             <Whereabouts log digest photo/>
             <form class="stack stack--tight" novalidate on:submit=move |event| {
                 event.prevent_default();
@@ -227,6 +232,20 @@ fn Large(log: LogId, id: PhotoId, photo: Photo, open: RwSignal<bool>) -> impl In
             </form>
         </div>
     }
+}
+
+/// For another program to open: this one can't show it.
+fn save_original(store: Store, log: LogId, digest: Digest) {
+    spawn_local(async move {
+        match store.device().photo_bytes(log, digest, PhotoSize::Original).await {
+            Ok(Some((bytes, media_type))) => {
+                let ending = media_type.strip_prefix("image/").unwrap_or("bin");
+                page::save_as(&format!("photo-{}.{ending}", digest.short()), vec![bytes]);
+            }
+            Ok(None) => store.warn("The original is not on this device, nor at the server yet."),
+            Err(error) => store.warn(format!("Not saved: {error}")),
+        }
+    });
 }
 
 /// When it was taken, by whom, how big it is and where it is.

@@ -2,6 +2,7 @@
 
 mod correct;
 mod outbox;
+mod strays;
 mod tray;
 mod unsent_file;
 
@@ -15,6 +16,7 @@ use crate::store::use_store;
 use crate::ui::{Badge, Banner, Button, ButtonKind, LinkButton, Plate, Section, Shape, Tone};
 use crate::words;
 use outbox::Outbox;
+use strays::Strays;
 use tray::Tray;
 use unsent_file::UnsentFile;
 
@@ -45,6 +47,7 @@ pub fn SyncPage() -> impl IntoView {
             <Button label="Try now" kind=ButtonKind::Primary icon=crate::ui::Icon::Sync on_press=kick/>
             <Tray/>
             <Outbox/>
+            <Strays/>
             <Room/>
             <UnsentFile/>
             <Lately/>

@@ -39,9 +39,9 @@ pub fn Tray() -> impl IntoView {
             let outcome = match deed {
                 Deed::Retry => device.retry_refused(id).await,
                 Deed::Drop(dropped) => device.drop_refused(id, dropped).await,
-                Deed::Export => match device.export_refused(id).await {
-                    Ok(item) => {
-                        save_as("faying-refused.json", vec![item.to_string().into_bytes()]);
+                Deed::Export => match device.save_refused(id).await {
+                    Ok(saved) => {
+                        save_as(&saved.name, vec![saved.bytes]);
                         Ok(())
                     }
                     Err(error) => Err(error),
@@ -55,8 +55,11 @@ pub fn Tray() -> impl IntoView {
     });
     let done = Callback::new(move |()| load());
     move || {
+        // What this device can't read was never at the server.
+        let here = list.read().iter().all(|item| matches!(item.id, TrayId::Row(_)));
+        let title = if here { "Put aside on this device" } else { "Refused by the server" };
         (!list.read().is_empty()).then(|| view! {
-            <Section title="Refused by the server">
+            <Section title=title>
                 <ul class="stack">{list.get().into_iter().map(|item| view! { <Refused item act done/> }).collect_view()}</ul>
             </Section>
         })
@@ -74,8 +77,9 @@ enum Deed {
 #[component]
 fn Refused(item: TrayItem, act: Callback<(TrayId, Deed)>, done: Callback<()>) -> impl IntoView {
     let id = item.id;
+    let unreadable = matches!(id, TrayId::Row(_));
     let kind = item.change.as_ref().map_or_else(
-        || "photo".to_owned(),
+        || if unreadable { "an entry that can’t be read" } else { "photo" }.to_owned(),
         |change| subject(&change.body).split('/').next().unwrap_or_default().replace('-', " "),
     );
     let correction = item.change.as_ref().and_then(|change| match &change.body {
@@ -97,7 +101,9 @@ fn Refused(item: TrayItem, act: Callback<(TrayId, Deed)>, done: Callback<()>) ->
                     }.into_any()
                 } else {
                     view! {
-                        <Button label="Send again" on_press=move |()| act.run((id, Deed::Retry))/>
+                        {(!unreadable).then(|| view! {
+                            <Button label="Send again" on_press=move |()| act.run((id, Deed::Retry))/>
+                        })}
                         {correction.map(|(change, body)| view! {
                             <Button label="Correct" on_press=move |()| correcting.set(true)/>
                             <Correct id=change body open=correcting done/>

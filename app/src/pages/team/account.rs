@@ -11,6 +11,7 @@ use crate::routes::Route;
 use crate::store::use_store;
 use crate::theme::{self, Theme};
 use crate::ui::{Button, ButtonKind, Choice, Icon, LinkButton, Section, Sheet};
+use crate::words;
 
 /// The own account.
 #[component]
@@ -50,6 +51,13 @@ pub fn Account(me: Me) -> impl IntoView {
                 when you sign in on this device again. Nobody else can see or send them.",
                 work.changes, work.photos,
             ))}</p>
+            {move || unsent.get().filter(|work| work.strays > 0).map(|work| view! {
+                <p>{format!(
+                    "This device also keeps {} that the server lost. They stay here too, locked; save them as a file if you
+                    will not come back to this device.",
+                    words::count(work.strays, "change of others", "changes of others"),
+                )}</p>
+            })}
             <div class="sheet-foot">
                 <LinkButton label="See what is unsent" href=Route::Sync.to_string()/>
                 <Button label="Sign out and keep it" kind=ButtonKind::Danger on_press=move |()| leave.run(Unsent::KeepLocked)/>

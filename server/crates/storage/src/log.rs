@@ -5,7 +5,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use async_trait::async_trait;
-use shared_types::api::{Notice, Page, RefusalReason};
+use shared_types::api::{LogHead, Notice, Page, RefusalReason};
 use shared_types::change::{Change, SignedChange};
 use shared_types::digest::Digest;
 use shared_types::ids::{Author, ChangeId, DeviceId, LogId, ShopId, UserId, WorksheetId};
@@ -242,8 +242,8 @@ pub trait LogStore {
     /// Whether there is such a log, and how far it has come.
     async fn head(&self, log: LogId) -> Result<Option<u64>>;
 
-    /// The shop's log and its jobs' logs, with how far each has come.
-    async fn heads(&self, shop: ShopId) -> Result<Vec<Notice>>;
+    /// The shop's log and its jobs' logs, with how far each has come and the mark of what stands in it.
+    async fn heads(&self, shop: ShopId) -> Result<Vec<LogHead>>;
 
     /// Worksheets that wait for an answer to their present input: asked by any log's changes, not yet answered.
     async fn questions(&self, limit: usize) -> Result<Vec<Question>>;

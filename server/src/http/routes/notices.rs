@@ -104,7 +104,7 @@ impl Watch {
         let guest_in = self.open.logs.iter().map(|log| log.shop());
         let shops: BTreeSet<ShopId> = self.open.shops.iter().copied().chain(guest_in).collect();
         for shop in shops {
-            for notice in self.deps.storage.heads(shop).await? {
+            for notice in self.deps.storage.heads(shop).await?.into_iter().map(Notice::from) {
                 if self.open.has(notice.log) && self.events.send(event(notice)).await.is_err() {
                     return Ok(false);
                 }

@@ -218,3 +218,81 @@ fn another_person_who_signs_in_during_an_upload_does_not_carry_it_on() {
         assert_eq!(tab.locked_work().await.unwrap()[0].photos, 1);
     });
 }
+
+/// What a restored server lost, and this phone kept of somebody else's.
+async fn kept_of_another(world: &World) -> (crate::world::Phone, crate::world::Tab, crate::world::Tab) {
+    let clock = world.clock.clone();
+    world.server.add_person("second", "Second", &[Role::Mechanic]);
+    let (_gone, author) = world.signed_in("mech").await;
+    author.change(job(1), vec![titled("Common")]).await.unwrap();
+    author.settle(&clock).await;
+    let backup = world.server.backup();
+    author.change(job(1), vec![part("the last copy")]).await.unwrap();
+    author.settle(&clock).await;
+    let (phone, keeper) = world.signed_in("second").await;
+    keeper.settle(&clock).await;
+    world.server.restore(&backup, true);
+    keeper.settle(&clock).await;
+    (phone, keeper, author)
+}
+
+#[test]
+fn signing_out_warns_of_what_others_lost_and_keeps_it() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (phone, tab, author) = kept_of_another(&world).await;
+        assert_eq!((tab.sync_state().strays, tab.strays().await.unwrap().len()), (1, 1));
+        let warned = tab.sign_out(Unsent::Warn).await;
+        let Err(SignOutError::UnsentWork(work)) = warned else { panic!("{warned:?}") };
+        assert_eq!((work.changes, work.strays), (0, 1));
+        tab.sign_out(Unsent::KeepLocked).await.unwrap();
+        assert!(tab.strays().await.unwrap().is_empty(), "locked");
+        // A person of another shop sees nothing of it.
+        world.server.add_person("guest", "Guest", &[]);
+        drop(tab);
+        let tab = phone.tab().await;
+        tab.sign_in("guest", "secret", "phone").await.unwrap();
+        assert_eq!((tab.sync_state().strays, tab.strays().await.unwrap().len()), (0, 0));
+        let mut file = Vec::new();
+        tab.export_unsent(|piece| file.extend(piece)).await.unwrap();
+        assert!(!String::from_utf8(file).unwrap().contains("the last copy"));
+        tab.sign_in("second", "secret", "phone").await.unwrap();
+        tab.settle(&clock).await;
+        assert_eq!(tab.strays().await.unwrap().len(), 1, "still here");
+        // Once its author's phone is back it is kept no longer.
+        author.settle(&clock).await;
+        tab.settle(&clock).await;
+        assert_eq!(world.server.log(job(1)).len(), 2);
+        assert_eq!((tab.sync_state().strays, tab.strays().await.unwrap().len()), (0, 0));
+        tab.sign_out(Unsent::Warn).await.unwrap();
+    });
+}
+
+#[test]
+fn what_another_s_device_kept_is_sent_by_its_author_from_a_file() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (_phone, keeper, _gone) = kept_of_another(&world).await;
+        let mut file = Vec::new();
+        keeper.export_strays(|piece| file.extend(piece)).await.unwrap();
+        let import = |tab: crate::world::Tab, file: Vec<u8>| async move {
+            let mut import = tab.import_unsent();
+            import.feed(&file).await?;
+            import.finish().await
+        };
+        let (_third, stranger) = world.signed_in("insp").await;
+        let refused = import(stranger, file.clone()).await;
+        assert_eq!(refused, Err(device::ImportError::Another { login: "second".into() }));
+        let (_new, author) = world.signed_in("mech").await;
+        author.settle(&clock).await;
+        assert_eq!(import(author.clone(), file.clone()).await.unwrap().changes, 1);
+        assert_eq!(import(author.clone(), file).await.unwrap().already_here, 1, "once");
+        author.settle(&clock).await;
+        let folded = world.server.fold(job(1));
+        assert_eq!(folded.job.part.or_empty().0, "the last copy");
+        let change = world.server.log(job(1)).pop().unwrap().change.read().unwrap();
+        assert_eq!(Some(change.author), author.me().map(|me| shared_types::ids::Author::Person(me.user)));
+    });
+}

@@ -12,6 +12,7 @@ mod photos;
 mod push;
 mod restored;
 mod shelf;
+mod signing;
 mod snapshots;
 mod store;
 mod storm;

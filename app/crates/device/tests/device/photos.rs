@@ -1,6 +1,9 @@
 //! Photos: taken in, kept, sent in parts over a bad line, fetched by others.
 
-use device::{Attached, CallError, LocalError, NewPhoto, NotAPhoto, PhotoSize, SyncLine, TrayId};
+use device::{
+    Attached, Batch, CallError, LocalError, LocalStore as _, NewPhoto, NotAPhoto, PhotoSize, SyncLine, Table,
+    TrayId, WaitingId,
+};
 use shared_types::check::MAX_PHOTO_BYTES;
 use shared_types::entity::Entity as _;
 use shared_types::ids::HoleId;
@@ -291,5 +294,143 @@ fn another_phone_gets_thumbnails_by_itself_and_originals_when_asked() {
         two.offline(true);
         let (again, _) = second.photo_bytes(job(1), digest, PhotoSize::Original).await.unwrap().unwrap();
         assert_eq!(again, photo.bytes, "kept");
+    });
+}
+
+/// The first bytes of a HEIC, and more.
+fn heic(length: usize, thumb: bool) -> NewPhoto {
+    let mut photo = jpeg(length, 9);
+    photo.bytes[..12].copy_from_slice(b"\0\0\0\x18ftypheic");
+    NewPhoto { thumb: photo.thumb.filter(|_| thumb), pixels: None, ..photo }
+}
+
+#[test]
+fn a_photo_that_can_t_be_shown_says_so_and_shows_the_copy_that_its_phone_made() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (one, first) = world.signed_in("mech").await;
+        let (two, second) = world.signed_in("insp").await;
+        let photo = heic(300_000, true);
+        let (_, digest, _) = first.add_photo(job(1), photo.clone()).await.unwrap();
+        for offline in [true, false] {
+            one.offline(offline);
+            let (screen, kind) = first.photo_bytes(job(1), digest, PhotoSize::Screen).await.unwrap().unwrap();
+            assert_eq!((Some(screen), kind.as_str()), (photo.thumb.clone(), "image/jpeg"));
+            first.sync_once().await;
+        }
+        second.sync_once().await;
+        for size in [PhotoSize::Thumb, PhotoSize::Screen] {
+            let refused = second.photo_bytes(job(1), digest, size).await;
+            assert!(matches!(&refused, Err(CallError::Refused(it)) if it.status == 415), "{refused:?}");
+        }
+        // It is not asked for for ever.
+        two.wire.sent.borrow_mut().clear();
+        for _ in 0..50 {
+            clock.sleep(600_000).await;
+            second.sync_once().await;
+        }
+        let asked = two.wire.sent.borrow().iter().filter(|sent| sent.contains("size=thumb")).count();
+        assert!(asked < 6, "asked {asked} times");
+        // Kept as it was taken, and known for what it is.
+        let (original, kind) =
+            second.photo_bytes(job(1), digest, PhotoSize::Original).await.unwrap().unwrap();
+        assert_eq!((original, kind.as_str()), (photo.bytes, "image/heic"));
+        let refused = second.photo_bytes(job(1), digest, PhotoSize::Screen).await.unwrap().unwrap();
+        assert_eq!(refused.1, "image/heic");
+    });
+}
+
+#[test]
+fn a_photo_with_missing_parts_goes_to_the_tray_and_the_others_are_sent() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (phone, tab) = world.signed_in("mech").await;
+        phone.offline(true);
+        let mut digests = Vec::new();
+        for seed in 0..4 {
+            digests.push(tab.add_photo(job(1), jpeg(600_000, seed)).await.unwrap().1);
+        }
+        // The one whose turn comes first.
+        let first = *digests.iter().min().unwrap();
+        let mut batch = Batch::default();
+        batch.rows.push((Table::Parts, format!("{first}|original|{:08x}", 1), None));
+        phone.store.commit(batch).await.unwrap();
+        let mut file = Vec::new();
+        tab.export_unsent(|piece| file.extend(piece)).await.unwrap();
+        let (_other, second) = world.signed_in("mech").await;
+        let mut import = second.import_unsent();
+        import.feed(&file).await.unwrap();
+        let imported = import.finish().await.unwrap();
+        assert_eq!((imported.photos, imported.problems.len()), (3, 1), "{imported:?}");
+        assert!(imported.problems[0].contains(&first.short()), "{imported:?}");
+
+        phone.offline(false);
+        tab.settle(&clock).await;
+        for digest in digests.iter().filter(|digest| **digest != first) {
+            assert!(world.server.photo(*digest).is_some());
+        }
+        let tray = tab.tray().await.unwrap();
+        assert_eq!(tray.len(), 1);
+        assert_eq!(tray[0].id, TrayId::Photo(job(1), first));
+        assert!(tray[0].detail.contains("damaged"), "{}", tray[0].detail);
+        let saved = tab.save_refused(tray[0].id).await.unwrap();
+        assert_eq!(saved.name, format!("photo-{}.jpg", first.short()));
+        assert_eq!(saved.bytes.len(), 600_000 - 256 * 1024, "what there is of it");
+    });
+}
+
+#[test]
+fn a_refused_photo_is_saved_with_its_bytes_and_waiting_items_one_by_one() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (phone, tab) = world.signed_in("mech").await;
+        let mut webp = jpeg(100_000, 6);
+        webp.bytes[..12].copy_from_slice(b"RIFF\0\0\0\0WEBP");
+        tab.add_photo(job(1), webp.clone()).await.unwrap();
+        tab.settle(&clock).await;
+        let tray = tab.tray().await.unwrap();
+        assert_eq!(tab.save_refused(tray[0].id).await.unwrap().bytes, webp.bytes);
+
+        phone.offline(true);
+        let taken = clock.now();
+        let (_, digest, _) = tab.add_photo(job(1), jpeg(100_000, 7)).await.unwrap();
+        let (changes, photos) = (tab.waiting(9).await.unwrap(), tab.waiting_photos(9).await.unwrap());
+        assert_eq!((changes.len(), photos.len()), (1, 1));
+        assert_eq!(photos[0].id, WaitingId::Photo(job(1), digest));
+        assert_eq!((photos[0].bytes, photos[0].at.unwrap().0), (Some((100_000, 0)), taken));
+        let saved = tab.save_waiting(&photos[0].id).await.unwrap();
+        assert_eq!(saved.bytes, jpeg(100_000, 7).bytes);
+        let saved = tab.save_waiting(&changes[0].id).await.unwrap();
+        assert!(String::from_utf8(saved.bytes).unwrap().contains("rivet row"));
+        let gone = WaitingId::Change("nobody|nothing".to_owned());
+        assert_eq!(tab.save_waiting(&gone).await, Err(LocalError::Gone));
+    });
+}
+
+/// Both sides disagree about where it stands, round after round.
+#[test]
+fn an_upload_that_never_fits_is_tried_less_and_less_often() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (phone, tab) = world.signed_in("mech").await;
+        let (_, digest, _) = tab.add_photo(job(1), jpeg(300_000, 5)).await.unwrap();
+        phone.wire.rule(|request| (request.method == device::Method::Patch).then_some(Fault::Status(409)));
+        let runner = tab.clone();
+        let story = async {
+            clock.sleep(120_000).await;
+            let tried = phone.wire.sent.borrow().iter().filter(|sent| sent.starts_with("Patch")).count();
+            assert!((24..90).contains(&tried), "tried {tried} times in two minutes");
+            assert!(matches!(tab.sync_state().line, SyncLine::Problem(_)), "{:?}", tab.sync_state());
+            let photos = tab.waiting_photos(1).await.unwrap();
+            assert!(photos[0].why.is_some());
+            phone.wire.mend();
+            clock.sleep(40_000).await;
+            assert!(world.server.photo(digest).is_some(), "soon after it can be sent");
+        };
+        futures::future::select(Box::pin(async move { runner.run().await }), Box::pin(story)).await;
     });
 }

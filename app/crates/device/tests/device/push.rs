@@ -1,6 +1,6 @@
 //! The outbox on a bad line: nothing leaves it but by an answer that names it.
 
-use device::{SyncLine, TrayId};
+use device::{Batch, LocalStore as _, SyncLine, Table, TrayId};
 use shared_types::api::RefusalReason;
 
 use crate::world::{Fault, Tab, World, job, part, step, titled};
@@ -107,7 +107,7 @@ fn no_status_but_an_answer_by_name_empties_the_outbox() {
             phone.wire.rule(move |request| request.path.contains(&path).then_some(Fault::Status(status)));
             tab.sync_once().await;
             let (waiting, tray) = (tab.waiting(10).await.unwrap(), tab.tray().await.unwrap());
-            let held = waiting.iter().filter(|waiting| waiting.change.log == job(1)).count();
+            let held = waiting.iter().filter(|waiting| waiting.log == job(1)).count();
             assert_eq!(held + tray.len(), 2, "nothing is lost at {status}");
             if (400..500).contains(&status) && ![408, 429].contains(&status) {
                 assert_eq!(world.server.log(job(2)).len(), 1, "the other job goes on at {status}");
@@ -195,5 +195,118 @@ fn others_see_how_much_is_still_on_the_phone() {
         hundred(&tab).await;
         tab.settle(&clock).await;
         assert_eq!(world.server.state.borrow().pending_seen, 100);
+    });
+}
+
+#[test]
+fn one_log_that_the_server_stumbles_over_keeps_neither_the_other_logs_nor_their_photos() {
+    for status in [500, 502, 503, 504, 507] {
+        let world = World::new();
+        let clock = world.clock.clone();
+        clock.clone().run(async move {
+            let (_other, second) = world.signed_in("mech").await;
+            second.change(job(3), vec![titled("By another")]).await.unwrap();
+            second.settle(&clock).await;
+            let (phone, tab) = world.signed_in("mech").await;
+            tab.change(job(1), vec![titled("Stumbles")]).await.unwrap();
+            tab.change(job(2), vec![titled("Goes on")]).await.unwrap();
+            let photo = crate::photos::jpeg(300_000, 1);
+            let (_, digest, _) = tab.add_photo(job(2), photo).await.unwrap();
+            let path = format!("{}/changes", job(1).job().unwrap());
+            let (tries, fails) = (std::rc::Rc::new(std::cell::Cell::new(0)), std::rc::Rc::default());
+            let (count, fail) =
+                (std::rc::Rc::clone(&tries), std::rc::Rc::<std::cell::Cell<bool>>::clone(&fails));
+            fail.set(true);
+            phone.wire.rule(move |request| {
+                let met = fails.get() && request.path.ends_with(&path);
+                count.set(count.get() + u32::from(met));
+                met.then_some(Fault::Status(status))
+            });
+            let runner = tab.clone();
+            let story = async {
+                clock.sleep(20_000).await;
+                assert_eq!(world.server.log(job(2)).len(), 2, "the other log went on at {status}");
+                assert!(world.server.photo(digest).is_some(), "and its photo");
+                assert_eq!(tab.jobs().await.unwrap().len(), 3, "and what others made came");
+                let waiting = tab.waiting(10).await.unwrap();
+                assert_eq!((waiting.len(), waiting[0].why.as_deref()), (1, Some("told to")));
+                assert!(matches!(tab.sync_state().line, SyncLine::Problem(_)));
+                // Work of other logs goes out at once, and does not wait for this one.
+                tab.change(job(2), vec![part("meanwhile")]).await.unwrap();
+                clock.sleep(500).await;
+                assert_eq!(world.server.log(job(2)).len(), 3);
+                clock.sleep(600_000).await;
+                let tried = tries.get();
+                assert!((10..80).contains(&tried), "less and less often, not {tried} times in ten minutes");
+                fail.set(false);
+                clock.sleep(60_000).await;
+                assert_eq!(world.server.log(job(1)).len(), 1, "by itself");
+                assert_eq!(tab.sync_state().line, SyncLine::AllSent);
+            };
+            futures::future::select(Box::pin(async move { runner.run().await }), Box::pin(story)).await;
+        });
+    }
+}
+
+#[test]
+fn a_server_that_takes_nothing_is_not_asked_for_every_log() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (phone, tab) = world.signed_in("mech").await;
+        for number in 1..30 {
+            tab.change(job(number), vec![titled("One of many")]).await.unwrap();
+        }
+        phone.wire.fail("", u32::MAX, Fault::Status(500));
+        phone.wire.sent.borrow_mut().clear();
+        tab.sync_once().await;
+        assert_eq!(phone.wire.sent.borrow().len(), 3, "{:?}", phone.wire.sent.borrow());
+        phone.wire.mend();
+        tab.kick();
+        tab.settle(&clock).await;
+    });
+}
+
+#[test]
+fn a_row_that_can_t_be_read_is_put_aside_and_everything_else_goes_on() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (phone, tab) = world.signed_in("mech").await;
+        phone.offline(true);
+        tab.change(job(1), vec![titled("Before"), part("whole")]).await.unwrap();
+        tab.change(job(2), vec![titled("Other")]).await.unwrap();
+        let rows = phone.store.rows(Table::Outbox, "", None, 10).await.unwrap();
+        let user = rows[0].0.split('|').next().unwrap().to_owned();
+        let mut batch = Batch::default();
+        batch.rows.push((Table::Outbox, rows[0].0.clone(), Some(b"{\"text\":\"half".to_vec())));
+        batch.rows.push((Table::Outbox, format!("{user}|nonsense"), Some(vec![0xff, 0xfe])));
+        batch.rows.push((Table::Uploads, format!("{user}|{}|x", job(1)), Some(b"[]".to_vec())));
+        phone.store.commit(batch).await.unwrap();
+        drop(tab);
+        let tab = phone.tab().await;
+        // The job opens, the list is there, and so is the export.
+        let shown = tab.job(job(1).shop(), job(1).job().unwrap()).await.unwrap();
+        assert_eq!(shown.job.part.or_empty().0, "whole");
+        assert_eq!(tab.waiting(10).await.unwrap().len(), 2);
+        let mut file = Vec::new();
+        tab.export_unsent(|piece| file.extend(piece)).await.unwrap();
+        assert!(String::from_utf8(file).unwrap().contains("half"), "it is in the file as it was");
+        phone.offline(false);
+        tab.settle(&clock).await;
+        assert_eq!((world.server.log(job(1)).len(), world.server.log(job(2)).len()), (1, 1));
+        let tray = tab.tray().await.unwrap();
+        assert_eq!(tray.len(), 3);
+        let mut texts = Vec::new();
+        for item in &tray {
+            assert!(matches!(item.id, TrayId::Row(_)) && item.change.is_none());
+            texts.push(String::from_utf8(tab.save_refused(item.id).await.unwrap().bytes).unwrap());
+            assert!(tab.retry_refused(item.id).await.is_err(), "nobody can send it");
+        }
+        assert!(texts.iter().any(|text| text.contains("half")), "{texts:?}");
+        assert!(texts.iter().any(|text| text.contains("base64://4=")), "{texts:?}");
+        assert_eq!(tab.sync_state().refused, 3);
+        tab.drop_refused(tray[0].id, true).await.unwrap();
+        assert_eq!(tab.sync_state().refused, 2);
     });
 }

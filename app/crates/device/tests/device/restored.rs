@@ -153,3 +153,118 @@ fn a_restore_in_the_middle_of_fetching_anew_starts_that_over() {
         assert_eq!(*first.job(SHOP, job(1).job().unwrap()).await.unwrap(), world.server.fold(job(1)));
     });
 }
+
+/// The database file was put back as it was: the epoch is the same, and the log as long as before.
+#[test]
+fn a_log_that_is_as_long_as_before_with_another_content_is_noticed() {
+    // What the phone that lost something does meanwhile.
+    for more in [0, 1, 3] {
+        let world = World::new();
+        let clock = world.clock.clone();
+        clock.clone().run(async move {
+            let (_one, first) = world.signed_in("mech").await;
+            let (_two, second) = world.signed_in("mech").await;
+            first.change(job(1), vec![titled("Common")]).await.unwrap();
+            same_everywhere(&world, &[&first, &second]).await;
+            let backup = world.server.backup();
+            first.change(job(1), vec![step(1, "lost")]).await.unwrap();
+            first.settle(&clock).await;
+            world.server.restore(&backup, false);
+            second.change(job(1), vec![step(2, "in its place")]).await.unwrap();
+            second.settle(&clock).await;
+            for number in 0..more {
+                first.change(job(1), vec![step(10 + number, "not yet sent")]).await.unwrap();
+            }
+            same_everywhere(&world, &[&first, &second]).await;
+            let folded = world.server.fold(job(1));
+            assert_eq!(folded.steps.len() as u128, 2 + more, "nothing is lost");
+            assert_eq!(world.server.log(job(1)).len() as u128, 3 + more, "each once");
+        });
+    }
+}
+
+#[test]
+fn a_log_that_differs_in_its_middle_and_ends_alike_is_noticed() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (_one, first) = world.signed_in("mech").await;
+        let (_two, second) = world.signed_in("mech").await;
+        first.change(job(1), vec![titled("Common")]).await.unwrap();
+        same_everywhere(&world, &[&first, &second]).await;
+        let backup = world.server.backup();
+        first.change(job(1), vec![step(1, "lost")]).await.unwrap();
+        first.settle(&clock).await;
+        second.change(job(1), vec![step(2, "lost and sent again")]).await.unwrap();
+        same_everywhere(&world, &[&second, &first]).await;
+        world.server.restore(&backup, false);
+        let (_three, third) = world.signed_in("mech").await;
+        third.change(job(1), vec![step(3, "in its place")]).await.unwrap();
+        third.settle(&clock).await;
+        second.settle(&clock).await;
+        same_everywhere(&world, &[&second, &first, &third]).await;
+        assert_eq!(world.server.log(job(1)).len(), 4);
+    });
+}
+
+#[test]
+fn the_link_is_kept_through_pushes_and_pulls_and_fetches_nothing_anew() {
+    let world = World::new();
+    let clock = world.clock.clone();
+    clock.clone().run(async move {
+        let (one, first) = world.signed_in("mech").await;
+        let (two, second) = world.signed_in("mech").await;
+        world.server.state.borrow_mut().page = 7;
+        for round in 0..10 {
+            for number in 0..5 {
+                first.change(job(1), vec![step(round * 5 + number, "first")]).await.unwrap();
+                second.change(job(1), vec![step(100 + round * 5 + number, "second")]).await.unwrap();
+            }
+            one.wire.fail("/changes", 1, crate::world::Fault::AnswerLost);
+            same_everywhere(&world, &[&first, &second]).await;
+        }
+        for phone in [&one, &two] {
+            let anew = phone.wire.sent.borrow().iter().filter(|sent| sent.ends_with("since=0")).count();
+            assert!(anew <= 1, "from the beginning once, at first, not {anew} times");
+            let asked = phone.wire.sent.borrow().iter().filter(|sent| sent.ends_with("/head")).count();
+            assert_eq!(asked, 0, "it follows from what is here");
+        }
+    });
+}
+
+/// Its place was acknowledged, but others' changes before it were not fetched yet.
+#[test]
+fn an_own_change_far_ahead_of_what_was_fetched_is_missed_too() {
+    for others in [0, 1, 2, 3] {
+        let world = World::new();
+        let clock = world.clock.clone();
+        clock.clone().run(async move {
+            let (one, first) = world.signed_in("mech").await;
+            let (_two, second) = world.signed_in("mech").await;
+            first.change(job(1), vec![titled("Common")]).await.unwrap();
+            same_everywhere(&world, &[&first, &second]).await;
+            second.change(job(1), vec![step(1, "not seen by the first")]).await.unwrap();
+            second.settle(&clock).await;
+            let backup = world.server.backup();
+            // The push goes through, and nothing else.
+            let mut pushed = false;
+            one.wire.rule(move |request| {
+                let push = request.method == device::Method::Post && request.path.ends_with("/changes");
+                let fault = (pushed || !push).then_some(crate::world::Fault::Lost);
+                pushed |= push;
+                fault
+            });
+            first.change(job(1), vec![step(2, "acknowledged")]).await.unwrap();
+            first.sync_once().await;
+            assert_eq!(world.server.log(job(1)).len(), 3);
+            world.server.restore(&backup, false);
+            for number in 0..others {
+                second.change(job(1), vec![step(10 + number, "after the restore")]).await.unwrap();
+            }
+            second.sync_once().await;
+            one.wire.mend();
+            same_everywhere(&world, &[&first, &second]).await;
+            assert_eq!(world.server.log(job(1)).len() as u128, 3 + others, "nothing is lost");
+        });
+    }
+}

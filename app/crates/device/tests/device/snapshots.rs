@@ -387,3 +387,23 @@ fn thumbnails_of_a_job_opened_by_its_state_come_too() {
         assert_eq!(asked(&two, &format!("{digest}?size=thumb")), 1);
     });
 }
+
+/// What is in the state alone has no link: it is asked for, once.
+#[test]
+fn a_log_opened_by_its_state_that_is_as_long_as_before_with_another_content_is_noticed() {
+    run(|world, clock| async move {
+        let (_one, first) = long_job(&world).await;
+        let (two, second) = newcomer(&world).await;
+        assert_eq!(asked(&two, "/head"), 1);
+        let backup = world.server.backup();
+        second.change(job(1), vec![note("lost")]).await.unwrap();
+        second.settle(&clock).await;
+        world.server.restore(&backup, false);
+        first.change(job(1), vec![part("in its place")]).await.unwrap();
+        first.settle(&clock).await;
+        shows_the_log(&world, &second).await;
+        shows_the_log(&world, &first).await;
+        assert_eq!(world.server.fold(job(1)).notes.len(), 1, "nothing is lost");
+        assert_eq!(world.server.log(job(1)).len() as u128, LONG + 2);
+    });
+}

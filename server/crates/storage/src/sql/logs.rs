@@ -4,8 +4,10 @@ use std::collections::HashMap;
 use std::ops::ControlFlow;
 
 use async_trait::async_trait;
-use shared_types::api::{Logged, Notice, Page};
+use shared_types::api::{LogHead, Logged, Page};
 use shared_types::change::SignedChange;
+use shared_types::countersign;
+use shared_types::digest::Digest;
 use shared_types::ids::{Author, LogId, ShopId};
 use shared_types::job::Worksheet;
 use uuid::Uuid;
@@ -94,9 +96,15 @@ impl LogStore for Store {
         self.db.row("SELECT head FROM logs WHERE id = $1", &args![log], |row| row.count(0)).await
     }
 
-    async fn heads(&self, shop: ShopId) -> Result<Vec<Notice>> {
-        let sql = "SELECT id, head FROM logs WHERE shop = $1 ORDER BY no";
-        self.db.rows(sql, &args![shop], |row| Ok(Notice { log: row.parsed(0)?, head: row.count(1)? })).await
+    async fn heads(&self, shop: ShopId) -> Result<Vec<LogHead>> {
+        // A log that was written before there were links has none until somebody writes into it again.
+        let sql = "SELECT id, head, CASE WHEN linked = head THEN link END FROM logs
+                   WHERE shop = $1 ORDER BY no";
+        let read = |row: &Row| {
+            let link: Option<Digest> = row.parsed_if_any(2)?;
+            Ok(LogHead { log: row.parsed(0)?, head: row.count(1)?, mark: link.map(countersign::mark) })
+        };
+        self.db.rows(sql, &args![shop], read).await
     }
 
     async fn questions(&self, limit: usize) -> Result<Vec<Question>> {

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::time::Duration;
 
-use shared_types::api::{Notice, Page, RefusalReason};
+use shared_types::api::{LogHead, Notice, Page, RefusalReason};
 use shared_types::digest::Digest;
 use shared_types::ids::{Author, ChangeId, LogId};
 use shared_types::time::UtcMillis;
@@ -164,7 +164,9 @@ async fn a_job_stays_in_its_shop(db: Fresh) {
     assert!(matches!(db.store.pull(theirs, 0, 10).await, Err(StoreError::NotFound(_))));
     assert_eq!(db.store.head(theirs).await.unwrap(), None);
     assert_eq!(db.store.heads(shop(2)).await.unwrap(), []);
-    assert_eq!(db.store.heads(shop(1)).await.unwrap(), [Notice { log: ours, head: 1 }]);
+    let (_, link) = db.store.last_link(ours).await.unwrap().unwrap();
+    let expected = LogHead { log: ours, head: 1, mark: Some(shared_types::countersign::mark(link)) };
+    assert_eq!(db.store.heads(shop(1)).await.unwrap(), [expected]);
 }
 
 async fn pages_follow_one_another(db: Fresh) {

@@ -13,12 +13,13 @@ use p256::ecdsa::{Signature, VerifyingKey};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use shared_types::api::{
-    CLOCK_HEADER, DeviceIntroduction, Join, Logged, Logs, Me, Membership, Notice, PREFIX, PROTOCOL,
+    CLOCK_HEADER, DeviceIntroduction, Join, LogHead, Logged, Logs, Me, Membership, Notice, PREFIX, PROTOCOL,
     PROTOCOL_HEADER, Page, ProblemCode, ProblemDetails, Push, PushAnswer, Pushed, RefusalReason, Session,
     SignIn, Snapshot,
 };
 use shared_types::change::{Entry, SignedChange};
 use shared_types::check::MAX_CHANGES_PER_PULL;
+use shared_types::countersign::{first_link, mark, next_link};
 use shared_types::digest::Digest;
 use shared_types::fold;
 use shared_types::ids::{Author, ChangeId, DeviceId, LogId, UserId};
@@ -67,6 +68,8 @@ pub struct State {
     pub pending_seen: u64,
     /// The fold that it makes snapshots with, and how far they stay behind; none when it makes none.
     pub snapshots: Option<(String, u64)>,
+    /// Does it say what stands in its logs? Older ones don't.
+    pub marks: bool,
     /// Who sent bytes of photos.
     pub photographers: std::collections::BTreeSet<UserId>,
 }
@@ -92,6 +95,7 @@ impl Server {
             page: MAX_CHANGES_PER_PULL,
             pending_seen: 0,
             snapshots: Some((fold::name(), 0)),
+            marks: true,
             photographers: std::collections::BTreeSet::new(),
         };
         Self { clock, state: Rc::new(RefCell::new(state)) }
@@ -191,6 +195,12 @@ impl Server {
             ["shops", _, ..] if !member => self.refuse(404, ProblemCode::NotFound),
             ["shops", _, "logs"] => (self.reply(200, &self.logs()), None),
             ["shops", _, "changes"] => self.changes(request, LogId::Shop(SHOP), query, user, device),
+            ["shops", _, "jobs", job, "head"] => {
+                let log = LogId::Job(SHOP, job.parse().unwrap());
+                let all = self.log(log);
+                let head = serde_json::json!({ "seq": all.len(), "link": link(log, &all) });
+                (self.reply(200, &serde_json::json!({ "head": head })), None)
+            }
             ["shops", _, "jobs", job, "snapshot"] => {
                 self.snapshot(LogId::Job(SHOP, job.parse().unwrap()), query)
             }
@@ -251,7 +261,12 @@ impl Server {
 
     fn logs(&self) -> Logs {
         let state = self.state.borrow();
-        let logs = state.durable.logs.iter().map(|(log, all)| Notice { log: *log, head: all.len() as u64 });
+        let head = |(log, all): (&LogId, &Vec<Logged>)| LogHead {
+            log: *log,
+            head: all.len() as u64,
+            mark: state.marks.then(|| mark(link(*log, all))),
+        };
+        let logs = state.durable.logs.iter().map(head);
         Logs { epoch: format!("epoch-{}", state.epoch), logs: logs.collect() }
     }
 
@@ -392,6 +407,12 @@ impl Server {
     pub fn photo(&self, digest: Digest) -> Option<Vec<u8>> {
         self.state.borrow().durable.uploads.photos.get(&digest).cloned()
     }
+}
+
+/// The last link of a log's chain.
+fn link(log: LogId, all: &[Logged]) -> Digest {
+    let next = |link, it: &Logged| next_link(link, it.seq, it.change.digest(), it.received);
+    all.iter().fold(first_link(log), next)
 }
 
 fn entry(logged: &Logged) -> Entry {
