@@ -115,7 +115,8 @@ pub fn lay_out(
             set: StepPatch {
                 title: Some(planned.title),
                 instruction: Some(planned.instruction),
-                hold_point: Some(planned.hold_point),
+                // Left unset where there is none: to set it to no is to take a hold point away.
+                hold_point: planned.hold_point.then_some(true),
                 order: Some(order),
                 ..StepPatch::default()
             },

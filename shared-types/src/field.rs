@@ -170,6 +170,12 @@ impl<T: Clone + PartialEq> Field<T> {
         self.heads.first()
     }
 
+    /// Is a change's value here, or was it replaced? Then the change was folded in before.
+    #[must_use]
+    pub fn knows(&self, change: ChangeId) -> bool {
+        self.replaced.contains(&change) || self.heads.iter().any(|head| head.mark.change == change)
+    }
+
     /// Values entered by people who could not see the one that counts, and that differ from it.
     pub fn also_entered(&self) -> impl Iterator<Item = &Entered<T>> {
         let winner = self.get();

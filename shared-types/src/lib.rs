@@ -20,6 +20,7 @@ pub mod entity;
 pub mod field;
 pub mod fields;
 pub mod fold;
+pub mod held;
 pub mod ids;
 pub mod job;
 pub mod joint;

@@ -10,7 +10,6 @@ use crate::ids::Author;
 use crate::job::JobState;
 use crate::signature::{Capacity, Signature};
 use crate::sorted;
-use crate::status::StepStatus;
 use crate::time::{Day, UtcMillis};
 
 /// The app's own template for maintenance, after 14 CFR 43.9(a)(1)-(4).
@@ -272,9 +271,9 @@ impl Facts<'_> {
         if !said.is_empty() {
             return said.0;
         }
-        let settled = self.state.steps_in_order().into_iter().filter(|(id, _)| {
-            let status = self.state.step_status(*id);
-            status.is_settled() && status != StepStatus::Skipped
+        // A skipped hold point is settled once the inspector accepts that, and still is no work that was done.
+        let settled = self.state.steps_in_order().into_iter().filter(|(id, step)| {
+            step.skipped.or_empty().is_empty() && self.state.step_status(*id).is_settled()
         });
         settled.map(|(_, step)| format!("- {}", step.title.or_empty())).collect::<Vec<_>>().join("\n")
     }

@@ -4,7 +4,7 @@
 use crate::body::{Body, Known};
 use crate::fold::belongs_to_shop;
 use crate::ids::{Author, LogId};
-use crate::job::FindingPatch;
+use crate::job::{FindingPatch, StepPatch};
 use crate::shop::{Role, Roles};
 use crate::signature::Capacity;
 
@@ -74,6 +74,7 @@ fn allowed(body: &Known) -> Allowed {
         Known::Decision(_) | Known::Pin(_) => INSPECTOR,
         Known::Finding(body) if is_answer(&body.set) => WORKERS,
         Known::Finding(_) => INSPECTOR,
+        Known::Step(body) if body.set.hold_point.is_some() => may_set_hold_point(&body.set),
         Known::Signature(body) => may_sign(body.set.capacity.unwrap_or_default()),
         Known::Photo(_)
         | Known::Note(_)
@@ -121,7 +122,21 @@ const fn may_sign(capacity: Capacity) -> Allowed {
     }
 }
 
-/// A finding's answer is the mechanic's; its text is the inspector's.
-fn is_answer(patch: &FindingPatch) -> bool {
+/// Taking a step's hold point away lets work pass that an inspector was to look at: a lead's, or an inspector's,
+/// who may put it back and alters nothing else of a step. Whoever lays a step out without a hold point leaves
+/// the field unset.
+fn may_set_hold_point(patch: &StepPatch) -> Allowed {
+    let alone = *patch == StepPatch { hold_point: patch.hold_point, ..StepPatch::default() };
+    match (patch.hold_point, alone) {
+        (Some(false), true) => LEAD_OR_INSPECTOR,
+        (Some(false), false) => LEAD,
+        (_, true) => ANY_WORKER,
+        (_, false) => WORKERS,
+    }
+}
+
+/// A finding's answer is the mechanic's; its text is the inspector's, and that one's who wrote it.
+#[must_use]
+pub fn is_answer(patch: &FindingPatch) -> bool {
     patch.answer.is_some() && patch.text.is_none() && patch.retired.is_none() && patch.decision.is_none()
 }

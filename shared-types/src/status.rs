@@ -144,7 +144,7 @@ impl JobState {
         let Some(state) = self.steps.get(&step) else {
             return StepStatus::Planned;
         };
-        if !state.skipped.or_empty().is_empty() {
+        if !state.skipped.or_empty().is_empty() && !self.skip_was_offered(step, state) {
             return StepStatus::Skipped;
         }
         if let Some((offer, _)) = self.latest_offer(step) {
@@ -165,6 +165,13 @@ impl JobState {
         }
     }
 
+    /// Is it before the inspector that a hold point is skipped? No other step needs that: it holds nothing.
+    fn skip_was_offered(&self, id: StepId, step: &Step) -> bool {
+        let offered = self.latest_offer(id).and_then(|(_, offer)| offer.created());
+        step.hold_point.or_empty()
+            && offered.zip(step.skipped.entered()).is_some_and(|(offered, skipped)| *offered > skipped.mark)
+    }
+
     fn has_records(&self, step: StepId) -> bool {
         let step = Some(step);
         on(&self.photos, step).next().is_some()
@@ -173,19 +180,6 @@ impl JobState {
             || on(&self.hardware, step).next().is_some()
             || on(&self.materials, step).next().is_some()
             || on(&self.times, step).next().is_some()
-    }
-
-    /// The earlier hold point that must be accepted before this step may start, unless a lead
-    /// overrode it.
-    #[must_use]
-    pub fn held_by(&self, step: StepId) -> Option<StepId> {
-        self.steps_in_order()
-            .into_iter()
-            .take_while(|(id, _)| *id != step)
-            .filter(|(_, earlier)| earlier.hold_point.or_empty())
-            .map(|(id, _)| id)
-            .filter(|id| self.override_of(step, *id).is_none())
-            .find(|id| !matches!(self.step_outline(*id), StepStatus::Accepted { .. } | StepStatus::Skipped))
     }
 
     /// Findings of one return, oldest first.
@@ -224,7 +218,7 @@ impl JobState {
     }
 
     /// What a row counts: only an accepted step is settled or not by what changed since.
-    fn row_status(&self, step: StepId) -> StepStatus {
+    pub(crate) fn row_status(&self, step: StepId) -> StepStatus {
         let outline = self.step_outline(step);
         if matches!(outline, StepStatus::Accepted { .. }) { self.step_status(step) } else { outline }
     }
