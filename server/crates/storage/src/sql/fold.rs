@@ -13,12 +13,12 @@ use shared_types::entity::Entity;
 use shared_types::ids::{Author, JobId, LogId, ShopId, UserId, WorksheetId};
 use shared_types::job::{Worksheet, WorksheetPatch};
 use shared_types::shop::{JobMember, JobMemberPatch, Member, MemberPatch, Shop, ShopPatch};
-use uuid::Uuid;
 
 use super::append::{Fresh, Locked};
 use super::db::Conn;
+use super::owned;
 use super::search::{self, Stands};
-use super::value::{Arg, Sql, args, from_json, to_json, word};
+use super::value::{Arg, Sql, args, from_json, to_json};
 use crate::error::Result;
 
 /// Digests of inputs that a worksheet has an answer to.
@@ -32,9 +32,7 @@ pub async fn follow(conn: &mut Conn, locked: &Locked, fresh: &[Fresh<'_>]) -> Re
         search::follow(conn, stands, it).await?;
         let change = &it.prepared.change;
         let Body::Known(body) = &change.body else { continue };
-        if let Some(entity) = owned(body) {
-            own(conn, locked.no, entity, change.author).await?;
-        }
+        owned::follow(conn, locked.no, body, change.author).await?;
         match (locked.log, body) {
             (LogId::Shop(shop), Known::Shop(body)) => fold_shop(conn, shop, body, it).await?,
             (LogId::Shop(shop), Known::Member(body)) => fold_member(conn, shop, body, it).await?,
@@ -162,27 +160,6 @@ async fn keep_sheet(
          ON CONFLICT (log, id) DO UPDATE SET
          state = excluded.state, answered = excluded.answered, waits = excluded.waits",
         &args![log, id, to_json(sheet)?, to_json(answered)?, waits],
-    )
-    .await?;
-    Ok(())
-}
-
-/// What a change writes that is its first author's alone.
-const fn owned(body: &Known) -> Option<Uuid> {
-    match body {
-        Known::Offer(body) => Some(body.id.0),
-        Known::Decision(body) => Some(body.id.0),
-        Known::FirstSignature(body) => Some(body.id.0),
-        Known::Comment(body) => Some(body.id.0),
-        Known::Signature(body) => Some(body.id.0),
-        _ => None,
-    }
-}
-
-async fn own(conn: &mut Conn, log: i64, entity: Uuid, author: Author) -> Result<()> {
-    conn.run(
-        "INSERT INTO owners (log, entity, author) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING",
-        &args![log, entity, word(&author)?],
     )
     .await?;
     Ok(())

@@ -4,6 +4,7 @@
 //! store ─┬─ append ── fold      changes into logs, and what follows from them
 //!        ├─ logs ── page        reading logs
 //!        ├─ newest              what was appended last, in memory
+//!        ├─ owned               whose is what
 //!        ├─ accounts, sessions, shops, guests, uploads
 //!        ├─ search ── findable  what can be found by words
 //!        ├─ countersign         chains of the logs, keys of the server
@@ -24,6 +25,7 @@ mod guests;
 mod lane;
 mod logs;
 mod newest;
+mod owned;
 mod page;
 mod search;
 mod sessions;

@@ -12,6 +12,7 @@ use super::bell::{self, Bell};
 use super::db::Db;
 use super::lane::Lane;
 use super::newest::Newest;
+use super::owned;
 use super::search;
 use super::value::args;
 use crate::Storage;
@@ -54,6 +55,7 @@ impl Store {
         db.run("INSERT INTO meta (name, value) VALUES ('epoch', $1) ON CONFLICT DO NOTHING", &args![fresh])
             .await?;
         search::bring_up_to_date(&db).await?;
+        owned::bring_up_to_date(&db).await?;
         let bell = Bell::new();
         let relay = match &db {
             Db::Sqlite { .. } => None,

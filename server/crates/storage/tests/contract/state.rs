@@ -3,11 +3,13 @@
 use shared_types::body::{Answered, On, OnStep, The};
 use shared_types::change::Entry;
 use shared_types::digest::Digest;
-use shared_types::ids::{Author, LogId, OfferId, PhotoId, WorksheetId};
-use shared_types::job::{Answer, AnswerOutcome, OfferPatch, PhotoPatch, WorksheetPatch};
+use shared_types::ids::{Author, FindingId, LogId, OfferId, PhotoId, WorksheetId};
+use shared_types::job::{Answer, AnswerOutcome, FindingPatch, OfferPatch, PhotoPatch, WorksheetPatch};
+use shared_types::review::PinPatch;
 use shared_types::shop::{MemberPatch, Role, Roles, ShopPatch, ShopState};
 use shared_types::time::UtcMillis;
 use shared_types::worksheet::WorksheetKind;
+use sqlx::{AssertSqlSafe, Connection as _, PgConnection, SqliteConnection};
 use storage::{Batch, PreparedChange};
 use uuid::Uuid;
 
@@ -21,6 +23,8 @@ on_both! {
     a_worksheet_waits_until_its_input_is_answered
     only_the_server_answers
     the_first_author_owns
+    a_finding_is_its_inspectors_and_not_who_answers_it
+    findings_of_before_get_their_owners
     photos_named_are_known_per_log
     a_member_change_in_a_jobs_log_makes_no_member
 }
@@ -149,6 +153,61 @@ async fn the_first_author_owns(db: Fresh) {
     assert_eq!(owners[&asked[0]], Author::Person(person(2)));
     assert_eq!(owners[&asked[1]], Author::Person(person(4)));
     assert!(db.store.owners(job_log(1, 2), &asked).await.unwrap().is_empty());
+}
+
+fn finding(author: u128, id: u128, set: FindingPatch) -> PreparedChange {
+    let body = OnStep { id: FindingId(Uuid::from_u128(id)), step: None, set };
+    writes(job_log(1, 1)).by(Author::Person(person(author))).that(body)
+}
+
+fn says() -> FindingPatch {
+    FindingPatch { text: Some("loose".into()), ..FindingPatch::default() }
+}
+
+fn answered() -> FindingPatch {
+    FindingPatch { answer: Some("driven anew".into()), ..FindingPatch::default() }
+}
+
+fn pin(author: u128, id: u128) -> PreparedChange {
+    let body = OnStep { id: FindingId(Uuid::from_u128(id)), step: None, set: PinPatch::default() };
+    writes(job_log(1, 1)).by(Author::Person(person(author))).that(body)
+}
+
+async fn a_finding_is_its_inspectors_and_not_who_answers_it(db: Fresh) {
+    let log = job_log(1, 1);
+    let changes = vec![
+        finding(2, 1, answered()),
+        finding(3, 1, says()),
+        pin(4, 1),
+        pin(4, 2),
+        finding(3, 2, says()),
+        finding(2, 3, answered()),
+    ];
+    db.store.append(batch(log, changes)).await.unwrap();
+    let asked: Vec<Uuid> = (1..=3).map(Uuid::from_u128).collect();
+    let owners = db.store.owners(log, &asked).await.unwrap();
+    assert_eq!(owners.get(&asked[0]), Some(&Author::Person(person(3))));
+    assert_eq!(owners.get(&asked[1]), Some(&Author::Person(person(4))), "a pin has its finding's id");
+    assert_eq!(owners.get(&asked[2]), None);
+}
+
+async fn findings_of_before_get_their_owners(db: Fresh) {
+    let log = job_log(1, 1);
+    let changes = vec![finding(2, 1, answered()), finding(3, 1, says()), finding(4, 1, says()), pin(4, 2)];
+    db.store.append(batch(log, changes)).await.unwrap();
+    let forget = "DELETE FROM owners; DELETE FROM meta WHERE name = 'owned'";
+    if db.url.starts_with("sqlite") {
+        let mut conn = SqliteConnection::connect(&db.url).await.unwrap();
+        sqlx::raw_sql(AssertSqlSafe(forget)).execute(&mut conn).await.unwrap();
+    } else {
+        let mut conn = PgConnection::connect(&db.url).await.unwrap();
+        sqlx::raw_sql(AssertSqlSafe(forget)).execute(&mut conn).await.unwrap();
+    }
+    let asked: Vec<Uuid> = (1..=2).map(Uuid::from_u128).collect();
+    assert!(db.store.owners(log, &asked).await.unwrap().is_empty());
+    let owners = db.second().await.owners(log, &asked).await.unwrap();
+    assert_eq!(owners.get(&asked[0]), Some(&Author::Person(person(3))));
+    assert_eq!(owners.get(&asked[1]), Some(&Author::Person(person(4))));
 }
 
 async fn photos_named_are_known_per_log(db: Fresh) {
