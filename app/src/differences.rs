@@ -11,6 +11,7 @@ pub fn difference(state: &JobState, difference: &Difference) -> String {
         Difference::Added(item) => format!("{} added", item_name(state, item)),
         Difference::Altered(item) => format!("{} altered", item_name(state, item)),
         Difference::Removed(item) => format!("{} taken out of use", item_name(state, item)),
+        Difference::Something => "something in it altered".to_owned(),
     }
 }
 

@@ -50,7 +50,7 @@ use crate::ids::{ChangeId, DeviceId, JobId, LogId, ShopId, SignatureId, UserId};
 use crate::shop::Roles;
 use crate::signature::Capacity;
 use crate::stamp::Stamp;
-use crate::text::LongText;
+use crate::text::{LongText, ShortText};
 use crate::time::UtcMillis;
 
 pub use invitations::{
@@ -194,6 +194,31 @@ pub struct Confirm {
     pub coverage: Digest,
     /// The statement that was shown.
     pub statement: LongText,
+    /// Name as signed.
+    #[serde(default)]
+    pub name: ShortText,
+    /// Kind of certificate or licence.
+    #[serde(default)]
+    pub certificate_kind: ShortText,
+    /// Its number.
+    #[serde(default)]
+    pub certificate: ShortText,
+}
+
+impl Confirm {
+    /// The fields that a signature in this capacity can't be without, and that are empty.
+    #[must_use]
+    pub fn missing(&self) -> Vec<&'static str> {
+        let approves = self.capacity == Capacity::ApprovedForReturn;
+        let needed = [
+            ("statement", &self.statement.0, true),
+            ("name", &self.name.0, true),
+            ("certificate_kind", &self.certificate_kind.0, approves),
+            ("certificate", &self.certificate.0, approves),
+        ];
+        let empty = needed.into_iter().filter(|(_, text, needed)| *needed && text.trim().is_empty());
+        empty.map(|(field, ..)| field).collect()
+    }
 }
 
 /// One shop of the person.

@@ -1,5 +1,8 @@
 //! What an offer, a decision or a signature covers: an exact content digest,
 //! and a manifest small enough to say later what changed.
+//!
+//! Whoever lets a coverage hold more or less raises `FOLD` in [`crate::fold`]: the server holds what is signed
+//! against its own coverage, and whoever verifies works that out again by the same fold only.
 
 use std::collections::BTreeMap;
 
@@ -32,6 +35,8 @@ pub enum Difference {
     Altered(String),
     /// Retired since.
     Removed(String),
+    /// Something in it that no item's short digest shows.
+    Something,
 }
 
 impl Coverage {
@@ -44,10 +49,14 @@ impl Coverage {
         Self { digest: Digest::of_json(&Value::Object(whole)), items }
     }
 
-    /// What changed between this coverage and a later one.
+    /// What changed between this coverage and a later one. Whether anything did is the digest's to say; the
+    /// items only tell what.
     #[must_use]
     pub fn differences(&self, now: &Self) -> Vec<Difference> {
         let mut differences = Vec::new();
+        if self.digest == now.digest {
+            return differences;
+        }
         for (item, digest) in &now.items {
             match self.items.get(item) {
                 None => differences.push(Difference::Added(item.clone())),
@@ -57,6 +66,9 @@ impl Coverage {
         }
         let gone = self.items.keys().filter(|item| !now.items.contains_key(*item));
         differences.extend(gone.cloned().map(Difference::Removed));
+        if differences.is_empty() {
+            differences.push(Difference::Something);
+        }
         differences
     }
 }
@@ -184,4 +196,32 @@ fn put_all<'a, I: std::fmt::Display + 'a, T: Entity + 'a>(
 ) {
     let in_use = entities.filter(|(_, entity)| !entity.is_retired());
     content.extend(in_use.map(|(id, entity)| (format!("{kind}/{id}"), Value::Object(entity.content()))));
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    fn coverage(value: &str) -> Coverage {
+        Coverage::of(&BTreeMap::from([("job".to_owned(), json!({ "title": value }))]))
+    }
+
+    /// The eight digits of an item can be met by trying; the digest can't.
+    #[test]
+    fn a_false_digest_over_fitting_items_is_overtaken() {
+        let now = coverage("Re-fit the tip fairing");
+        let digest = coverage("Another job altogether").digest;
+        let forged = Coverage { digest, items: now.items.clone() };
+        assert_eq!(forged.differences(&now), [Difference::Something]);
+    }
+
+    #[test]
+    fn false_items_beside_the_right_digest_make_nothing_of_it_overtaken() {
+        let now = coverage("Re-fit the tip fairing");
+        let mislabelled = Coverage { digest: now.digest, items: coverage("Another").items };
+        assert_eq!(mislabelled.differences(&now), []);
+        assert_eq!(coverage("Another").differences(&now), [Difference::Altered("job".to_owned())]);
+    }
 }

@@ -22,6 +22,7 @@
 pub mod contents;
 pub mod frame;
 pub mod pack;
+mod statements;
 pub mod unpack;
 pub mod verify;
 pub mod vouched;

@@ -8,14 +8,13 @@ use serde_json::Value;
 use shared_types::api::{DeviceKey, Logged};
 use shared_types::change::{Change, Entry};
 use shared_types::digest::Digest;
-use shared_types::entity::Entity as _;
 use shared_types::fold::{self, Folded as _};
 use shared_types::ids::{Author, DeviceId};
 use shared_types::job::JobState;
-use shared_types::status::StepStatus;
 
 use super::contents::FoldedState;
 use super::names;
+use super::statements;
 use super::unpack::{Unpacked, unpack};
 use super::write::{BAG_IT, manifest, payload_oxum};
 use crate::auth::signing::PublicKey;
@@ -206,12 +205,17 @@ impl Unpacked {
     }
 
     fn check_fold(&self, logged: &[Logged], changes: &[Change], report: &mut Report) {
+        let received = logged.iter().map(|it| Some(it.received));
+        let entries: Vec<Entry> = changes
+            .iter()
+            .cloned()
+            .zip(received)
+            .map(|(change, received)| Entry { change, received })
+            .collect();
         let mut state = JobState::default();
-        for (logged, change) in logged.iter().zip(changes) {
-            state.fold(&Entry { change: change.clone(), received: Some(logged.received) });
-        }
+        entries.iter().for_each(|entry| state.fold(entry));
         self.check_photos(&state, report);
-        tell_statements(&state, report);
+        statements::tell(&state, &entries, report);
         let Some(stored) = self.json::<FoldedState<Value>>(names::STATE, report) else { return };
         if stored.fold != fold::name() {
             // What is signed is the log: it folds here, and its pictures and statements are told of above.
@@ -245,27 +249,6 @@ impl Unpacked {
         if !absent.is_empty() {
             report.say(true, format!("{} photos had not arrived when this was made", absent.len()));
         }
-    }
-}
-
-/// Acceptances and signatures say exactly what they cover: whether that is still so is told, and is no fault
-/// of the bundle when it isn't.
-fn tell_statements(state: &JobState, report: &mut Report) {
-    for (step, it) in state.steps_in_order() {
-        if let StepStatus::Accepted { since, .. } = state.step_status(step) {
-            let stands = if since.is_empty() { "stands" } else { "was overtaken by later changes" };
-            report.say(true, format!("acceptance of “{}”: {stands}", it.title.or_empty()));
-        }
-    }
-    let now = state.job_coverage();
-    for signature in state.signatures.values().filter(|it| !it.is_retired()) {
-        let changed = signature.coverage.or_empty().differences(&now).len();
-        let stands = if changed == 0 {
-            "covers the job exactly as it is here".to_owned()
-        } else {
-            format!("was overtaken: {changed} things changed since")
-        };
-        report.say(true, format!("signature of {}: {stands}", signature.name.or_empty()));
     }
 }
 

@@ -7,6 +7,8 @@ use shared_types::body::{Body, Known};
 use shared_types::change::Change;
 use shared_types::countersign::{ServerKey, SignedHead, refusals_digest};
 use shared_types::digest::Digest;
+use shared_types::entity::Entity as _;
+use shared_types::signature::{FirstSignature, Signature};
 
 use super::contents::link;
 use super::names;
@@ -66,7 +68,19 @@ impl Unpacked {
 
 /// Each signature says whether the server confirmed it, and what says so must hold.
 fn check_confirmations(keys: &Checked, changes: &[Change], report: &mut Report) {
-    for change in changes {
+    let mut made = BTreeSet::new();
+    for (change, seq) in changes.iter().zip(1..) {
+        // Taken back and into use again says nothing else than before.
+        let sets = match &change.body {
+            Body::Known(Known::Signature(body)) => body.set != Signature::retirement(false),
+            Body::Known(Known::FirstSignature(body)) => body.set != FirstSignature::retirement(false),
+            _ => false,
+        };
+        if let Some(id) = confirm::makes(&change.body).filter(|_| sets)
+            && !made.insert(id)
+        {
+            report.say(false, format!("change {seq} sets a signature again that was made before"));
+        }
         match &change.body {
             Body::Known(Known::FirstSignature(body)) if body.set.statement.is_some() => {
                 let who = body.set.name.clone().unwrap_or_default();

@@ -1,6 +1,7 @@
 //! What people do in the story, in the words of the trade.
 
 use shared_types::body::{On, OnStep, The};
+use shared_types::fold;
 use shared_types::ids::{
     DataReferenceId, DecisionId, FindingId, HardwareId, MaterialId, NoteId, OfferId, PhotoId, ReadingId,
     SignatureId, StepId, TimeId, ToolUseId, UserId, WorksheetId,
@@ -11,7 +12,7 @@ use shared_types::job::{
     WorksheetPatch,
 };
 use shared_types::order::OrderKey;
-use shared_types::signature::{Capacity, Confirmed, SignaturePatch};
+use shared_types::signature::{Capacity, Confirmed, Particulars, SignaturePatch};
 use shared_types::working_time::TimePatch;
 use shared_types::worksheet::WorksheetKind;
 
@@ -227,6 +228,15 @@ impl JobStory<'_> {
     ) -> Result<()> {
         let (who, capacity) = (Who::Lead, Capacity::ApprovedForReturn);
         let (id, coverage) = (SignatureId(self.id()), self.state.job_coverage());
+        // The server answers a worksheet as soon as whoever asked has sent what they did.
+        let before = self.count() + self.state.worksheets.values().count();
+        let particulars = Particulars {
+            name: name.into(),
+            certificate_kind: kind.into(),
+            certificate: number.into(),
+            seq: before as u64,
+            fold: fold::name(),
+        };
         let confirmed = Confirmed {
             log: self.log(),
             signature: id,
@@ -235,6 +245,7 @@ impl JobStory<'_> {
             coverage: coverage.digest,
             statement: statement.into(),
             at: self.now(),
+            particulars: Some(particulars),
         };
         let set = SignaturePatch {
             statement: Some(statement.into()),

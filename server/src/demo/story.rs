@@ -91,6 +91,11 @@ impl<'a, S: Folded + Default> Story<'a, S> {
         self.log
     }
 
+    /// How many changes were told so far.
+    pub const fn count(&self) -> usize {
+        self.told.len()
+    }
+
     /// The time it is in the story.
     pub const fn now(&self) -> UtcMillis {
         self.now

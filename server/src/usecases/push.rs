@@ -7,7 +7,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use rayon::iter::{IndexedParallelIterator as _, IntoParallelIterator as _, ParallelIterator as _};
 use shared_types::api::{Push, PushAnswer, Pushed, RefusalReason};
 use shared_types::body::{Body, Known};
-use shared_types::change::SignedChange;
+use shared_types::change::{Change, SignedChange};
 use shared_types::check::{MAX_CHANGES_PER_PUSH, Problem};
 use shared_types::digest::Digest;
 use shared_types::ids::{Author, ChangeId, DeviceId, LogId, UserId};
@@ -166,30 +166,38 @@ async fn refuse_others_property(
 }
 
 /// A signature is taken with the server's own word for it: that this person typed their password for exactly
-/// this. What a phone of an older version signed without is another kind, and shows as not confirmed.
+/// this. What a phone of an older version signed without is another kind, and shows as not confirmed. Either is
+/// made once; after that it can only be taken back.
 async fn refuse_unconfirmed(deps: &Deps, pusher: &Pusher, log: LogId, checked: &mut [Checked]) -> Result<()> {
-    let signs = |it: &PreparedChange| matches!(it.change().body, Body::Known(Known::Signature(_)));
+    let signs = |it: &PreparedChange| {
+        matches!(it.change().body, Body::Known(Known::Signature(_) | Known::FirstSignature(_)))
+    };
     if !checked.iter().flatten().any(signs) {
         return Ok(());
     }
     // All keys that the server ever had: what was confirmed may wait in a phone's outbox for long.
     let keys = keyring::check(&deps.storage.server_keys().await?);
+    let mut made = confirm::Made::in_log(deps.storage.as_ref(), log).await?;
     for it in checked {
         let Ok(prepared) = &*it else { continue };
-        let Body::Known(Known::Signature(body)) = &prepared.change().body else { continue };
-        let held =
-            confirm::check(log, pusher.user, body, |key, text, signature| keys.signed(key, text, signature));
-        if let Err(why) = held {
-            *it = Err(NotTaken {
-                id: Some(prepared.change().id),
-                digest: prepared.digest(),
-                reason: RefusalReason::NotConfirmed,
-                detail: why.to_string(),
-                problems: Vec::new(),
-            });
+        let change = prepared.change();
+        let why = unconfirmed(pusher.user, change, &keys).or_else(|| {
+            let again = confirm::makes(&change.body).is_some_and(|id| made.by_another(id, change.id));
+            again.then(|| (RefusalReason::NotPermitted, confirm::MADE_ONCE.to_owned()))
+        });
+        if let Some((reason, detail)) = why {
+            let (id, digest) = (Some(change.id), prepared.digest());
+            *it = Err(NotTaken { id, digest, reason, detail, problems: Vec::new() });
         }
     }
     Ok(())
+}
+
+fn unconfirmed(user: UserId, change: &Change, keys: &keyring::Checked) -> Option<(RefusalReason, String)> {
+    let Body::Known(Known::Signature(body)) = &change.body else { return None };
+    let signed = |key, text: &str, signature: &str| keys.signed(key, text, signature);
+    let why = confirm::check(change.log, user, body, signed).err()?;
+    Some((RefusalReason::NotConfirmed, why.to_string()))
 }
 
 /// What belongs to its author alone, and the offer that it decides on.

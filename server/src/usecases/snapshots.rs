@@ -68,8 +68,8 @@ async fn recent(storage: &dyn Storage, log: LogId) -> Result<Option<Snapshot>> {
 async fn made(storage: &dyn Storage, log: LogId) -> Result<Snapshot> {
     let kept = storage.snapshot(log, &fold::name()).await?;
     let made = match log {
-        LogId::Shop(_) => fold_on::<ShopState>(storage, log, kept).await?,
-        LogId::Job(..) => fold_on::<JobState>(storage, log, kept).await?,
+        LogId::Shop(_) => written::<ShopState>(storage, log, kept).await?,
+        LogId::Job(..) => written::<JobState>(storage, log, kept).await?,
     };
     // Reading goes on when the disk is full: the next one who asks has it made again.
     if let Err(error) = storage.keep_snapshot(log, &made).await {
@@ -78,10 +78,39 @@ async fn made(storage: &dyn Storage, log: LogId) -> Result<Snapshot> {
     Ok(made)
 }
 
-/// Folds what came since into a state: off the async threads, page by page.
-async fn fold_on<S>(storage: &dyn Storage, log: LogId, kept: Option<Snapshot>) -> Result<Snapshot>
+/// A job as its log says it now, and how many changes that are.
+///
+/// # Errors
+/// When there is no such log, or the store can't be read.
+pub async fn job_now(storage: &dyn Storage, log: LogId) -> Result<(JobState, u64)> {
+    let kept = storage.snapshot(log, &fold::name()).await?;
+    let folded = fold_on(storage, log, kept).await?;
+    Ok((folded.state, folded.seq))
+}
+
+/// A log's state.
+struct FoldedTo<S> {
+    /// The state.
+    state: S,
+    /// After how many changes.
+    seq: u64,
+    /// The highest stamp among them.
+    latest: Stamp,
+}
+
+async fn written<S>(storage: &dyn Storage, log: LogId, kept: Option<Snapshot>) -> Result<Snapshot>
 where
     S: Folded + Default + Serialize + DeserializeOwned + Send + 'static,
+{
+    let FoldedTo { state, seq, latest } = fold_on::<S>(storage, log, kept).await?;
+    let state = aside(move || serde_json::to_string(&state).map_err(Fault::internal)).await?;
+    Ok(Snapshot { fold: fold::name(), seq, latest, state })
+}
+
+/// Folds what came since into a state: off the async threads, page by page.
+async fn fold_on<S>(storage: &dyn Storage, log: LogId, kept: Option<Snapshot>) -> Result<FoldedTo<S>>
+where
+    S: Folded + Default + DeserializeOwned + Send + 'static,
 {
     let (mut seq, mut latest) = kept.as_ref().map_or((0, Stamp::default()), |kept| (kept.seq, kept.latest));
     let mut state = aside(move || match kept {
@@ -108,8 +137,7 @@ where
             break;
         }
     }
-    let state = aside(move || serde_json::to_string(&state).map_err(Fault::internal)).await?;
-    Ok(Snapshot { fold: fold::name(), seq, latest, state })
+    Ok(FoldedTo { state, seq, latest })
 }
 
 async fn aside<R: Send + 'static>(work: impl FnOnce() -> Result<R> + Send + 'static) -> Result<R> {

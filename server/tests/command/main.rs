@@ -12,4 +12,5 @@ mod program;
 mod published;
 mod record;
 mod serving;
+mod signed;
 mod users;

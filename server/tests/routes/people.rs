@@ -82,6 +82,7 @@ pub fn confirmed(server: &Server, user: UserId, log: LogId, body: Body) -> Body 
         coverage: coverage.digest,
         statement: statement.clone(),
         at: server.now(),
+        particulars: None,
     };
     let confirmation = confirm::sign(&server.deps.keys, &confirmed);
     let set = SignaturePatch {

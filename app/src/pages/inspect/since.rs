@@ -56,7 +56,7 @@ impl Since {
     fn items(&self) -> BTreeSet<&str> {
         let there = self.differences.iter().filter_map(|it| match it {
             Difference::Added(item) | Difference::Altered(item) => Some(item.as_str()),
-            Difference::Removed(_) => None,
+            Difference::Removed(_) | Difference::Something => None,
         });
         there.collect()
     }

@@ -8,6 +8,7 @@ mod layups;
 mod outline;
 mod references;
 mod sign;
+mod sign_form;
 mod steps;
 
 use leptos::prelude::*;

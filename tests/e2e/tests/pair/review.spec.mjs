@@ -280,10 +280,18 @@ test("a signature is confirmed by the password, and shows when it is overtaken",
     const sheet = lead.locator("dialog[open]");
     await sheet.getByRole("radio", { name: "Approved for return to service by" }).check();
     await expect(sheet.getByLabel("Statement")).toHaveValue(/approved for return to service/);
+    await sheet.getByLabel("Name").fill(" ");
+    await sheet.getByRole("button", { name: "Sign", exact: true }).click();
+    await expect(sheet.getByText("A signature needs a name.")).toBeVisible();
+    await expect(sheet.getByLabel("Name")).toBeFocused();
+    await expect(sheet.getByText(/rests on a certificate or licence: of which kind/)).toBeVisible();
+    await expect(sheet.getByText(/rests on a certificate or licence: which number/)).toBeVisible();
+    await sheet.getByLabel("Name").fill("Shop lead");
     await sheet.getByLabel("Kind of certificate or licence").fill("Mechanic, airframe (invented)");
     await sheet.getByLabel("Certificate or licence number").fill("INV-0042");
     await sheet.getByRole("button", { name: "Sign", exact: true }).click();
     await expect(sheet.getByText("The password is asked at the moment of signing.")).toBeVisible();
+    await expect(sheet.getByText("A signature needs a name.")).toBeHidden();
     await sheet.getByLabel("Password").fill("wrong-password-1");
     await accessible(lead);
     await sheet.getByRole("button", { name: "Sign", exact: true }).click();
@@ -310,6 +318,99 @@ test("a signature is confirmed by the password, and shows when it is overtaken",
     await office.close();
   }
 });
+
+test("what others record meanwhile is shown before anything is signed, and one's own signature is taken back", async ({ browser, freshServer }) => {
+  const server = await freshServer({ demo: true });
+  const [hangar, office] = [await browser.newContext(phone), await browser.newContext(desk)];
+  const [mechanic, lead] = [await hangar.newPage(), await office.newPage()];
+  try {
+    await signIn(lead, server.url, "lead");
+    await openJob(lead, JOB);
+    await allSent(lead);
+    const job = lead.url();
+    await signIn(mechanic, server.url, "mechanic");
+    await mechanic.goto(job);
+    await ready(mechanic);
+    await openFirstStep(mechanic);
+
+    // Between the lead's tap and the server's look, the mechanic begins.
+    let confirmations = 0;
+    await office.route("**/auth/confirm", async (route) => {
+      confirmations += 1;
+      if (confirmations === 1) {
+        await mechanic.getByRole("button", { name: "Start", exact: true }).click();
+        await allSent(mechanic);
+      }
+      await route.continue();
+    });
+    await lead.getByRole("button", { name: "Sign", exact: true }).click();
+    const sheet = lead.locator("dialog[open]");
+    await sheet.getByLabel("Password").fill(PASSWORD);
+    await sheet.getByRole("button", { name: "Sign", exact: true }).click();
+    await expect(sheet.getByText(/What you are about to sign has changed: .*step “.*” altered/)).toBeVisible({ timeout: 20_000 });
+    await expect(sheet.getByLabel("Password")).toHaveValue("");
+    await sheet.getByLabel("Password").fill(PASSWORD);
+    await sheet.getByRole("button", { name: "Sign", exact: true }).click();
+    await expect(sheet).toBeHidden();
+    expect(confirmations).toBe(2);
+    const signatures = (page) => page.locator("section.section", { has: page.getByRole("heading", { name: "Signatures", exact: true }) });
+    await expect(signatures(lead).getByText(/confirmed by password/)).toBeVisible();
+    await allSent(lead);
+
+    // Nobody takes another's back.
+    await mechanic.goto(job);
+    await ready(mechanic);
+    await expect(signatures(mechanic).getByText(/confirmed by password/)).toBeVisible();
+    await expect(signatures(mechanic).getByRole("button", { name: "Take back" })).toHaveCount(0);
+
+    await signatures(lead).getByRole("button", { name: "Take back" }).click();
+    const asked = lead.locator("dialog[open]");
+    await expect(asked.getByText(/stays in the record/)).toBeVisible();
+    await accessible(lead);
+    await asked.getByRole("button", { name: "Leave it" }).click();
+    await expect(signatures(lead).getByText(/Taken back by/)).toHaveCount(0);
+    await signatures(lead).getByRole("button", { name: "Take back" }).click();
+    await asked.getByRole("button", { name: "Take it back" }).click();
+    await expect(asked).toBeHidden();
+    await expect(signatures(lead).getByText(/Taken back by Shop lead/)).toBeVisible();
+    await expect(signatures(lead).getByRole("button", { name: "Take back" })).toHaveCount(0);
+    await allSent(lead);
+    await expect(signatures(mechanic).getByText(/Taken back by Shop lead/)).toBeVisible();
+    await lead.goto(job.replace("/jobs/", "/record/"));
+    await expect(lead.locator(".record").getByText(/was taken back/)).toBeVisible();
+  } finally {
+    await hangar.close();
+    await office.close();
+  }
+});
+
+/** Looks at a photo alone: at full resolution, enlarged by keys, wheel and two taps. */
+async function closely(page) {
+  const original = page.waitForRequest((request) => request.url().includes("size=original"));
+  await page.locator("main .photos .photo button").first().click();
+  await original;
+  const sheet = page.locator("dialog[open]");
+  await expect(sheet.getByText("Full resolution.")).toBeVisible();
+  const photo = sheet.locator(".compare > svg");
+  const whole = await photo.getAttribute("viewBox");
+  const width = async () => Number((await photo.getAttribute("viewBox")).split(" ")[2]);
+  expect(await width()).toBe(400);
+  await photo.focus();
+  await page.keyboard.press("+");
+  expect(await width()).toBe(250);
+  await page.keyboard.press("0");
+  await photo.dblclick();
+  expect(await width()).toBe(100);
+  await photo.dblclick();
+  await expect(photo).toHaveAttribute("viewBox", whole);
+  await photo.hover();
+  await page.mouse.wheel(0, -100);
+  await expect.poll(width).toBeLessThan(400);
+  await accessible(page);
+  await sheet.getByRole("button", { name: "Next" }).click();
+  await expect(photo).toHaveAttribute("viewBox", /^0 0 400 /);
+  await page.keyboard.press("Escape");
+}
 
 const reading = (label, value) => ({
   "What was measured": label,
