@@ -92,6 +92,26 @@ test("photos are left out of the record and shown again, on the page and on pape
   await expect(figures).toHaveCount(inStep);
 });
 
+test("the page says what the paper says, on a narrow screen and without script", async ({ page, context, browser, freshServer }) => {
+  const server = await freshServer({ demo: true });
+  await openRecord(page, server, "Re-glass the torn attach flange");
+  const [, shop, job] = /jobs\/([^/]+)\/([^/]+)/.exec(page.url());
+  const narrow = await browser.newContext({
+    storageState: await context.storageState(), javaScriptEnabled: false, viewport: { width: 390, height: 844 },
+  });
+  const record = await narrow.newPage();
+  await record.goto(`${server.url}/record/${shop}/${job}`);
+  for (const title of ["Hardware and materials of the whole job", "Working time", "Findings, and how they were closed", "Done otherwise, with the reason given", "Signatures"]) {
+    await expect(record.getByRole("heading", { name: title, exact: true })).toBeVisible();
+  }
+  await expect(record.locator("dt", { hasText: "Worked on it" }).locator("+ dd")).toHaveText("Inspector, Mechanic");
+  await expect(record.locator("[aria-label='Time worked']").first()).toContainText("Mechanic");
+  await expect(record.locator("[aria-label='Readings']").first()).toContainText(/caliper.*UTC/i);
+  await expect(record.getByText("not answered").first()).toBeVisible();
+  expect(await record.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
+  await narrow.close();
+});
+
 async function openRecord(page, server, title) {
   await signIn(page, server.url, "mechanic");
   await allSent(page);
