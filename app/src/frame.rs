@@ -2,6 +2,7 @@
 
 use leptos::prelude::*;
 use leptos_router::hooks::use_location;
+use shared_types::ids::LogId;
 use shared_types::shop::Role;
 
 use crate::routes::Route;
@@ -35,13 +36,6 @@ pub fn Ways() -> impl IntoView {
     let store = use_store();
     let path = use_location().pathname;
     let here = Memo::new(move |_| place(&Route::read(&path.read())));
-    let inspects = move || {
-        let me = store.me();
-        me.read()
-            .iter()
-            .flat_map(|me| &me.shops)
-            .any(|shop| store.roles(shop.shop).contains(&Role::Inspector))
-    };
     let keeps = move || {
         let me = store.me();
         let worker = |role: &Role| matches!(role, Role::Lead | Role::Mechanic);
@@ -66,14 +60,14 @@ pub fn Ways() -> impl IntoView {
         let rows = store.rows();
         let rows = rows.read();
         let open = rows.here().into_iter().flat_map(|rows| rows.iter()).filter(|row| !row.summary.retired);
-        open.filter(|row| store.roles(row.shop).contains(&Role::Inspector))
+        open.filter(|row| store.roles_in(LogId::Job(row.shop, row.job)).contains(&Role::Inspector))
             .map(|row| row.summary.waiting)
             .sum()
     });
     view! {
         <nav class="nav" aria-label="Main">
             {way(Route::Jobs, Icon::Layers, none)}
-            {move || inspects().then(|| way(Route::Inspect, Icon::Inspect, to_inspect))}
+            {move || store.inspects().then(|| way(Route::Inspect, Icon::Inspect, to_inspect))}
             {move || keeps().then(|| way(Route::Stock, Icon::Package, none))}
             {way(Route::Sync, Icon::Sync, none)}
             {way(Route::Team, Icon::Team, none)}

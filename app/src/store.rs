@@ -27,7 +27,7 @@ use shared_types::entity::Entity as _;
 use shared_types::ids::{Author, JobId, LogId, ShopId, UserId};
 use shared_types::job::JobState;
 use shared_types::rules::permit;
-use shared_types::shop::{Roles, ShopState};
+use shared_types::shop::{Role, Roles, ShopState};
 use uuid::Uuid;
 
 pub use photos::{Capture, CaptureState, PhotoSource, Shot, blob_of, use_photo};
@@ -212,6 +212,17 @@ impl Store {
             roles.extend(here.flat_map(|it| &it.roles).copied());
         });
         roles
+    }
+
+    /// Is the person signed in an inspector anywhere, be it on one job alone?
+    #[must_use]
+    pub fn inspects(self) -> bool {
+        self.me.with(|me| {
+            me.as_ref().is_some_and(|me| {
+                me.shops.iter().any(|it| self.roles(it.shop).contains(&Role::Inspector))
+                    || me.jobs.iter().any(|it| it.roles.contains(&Role::Inspector))
+            })
+        })
     }
 
     /// Would this be taken from the person signed in? Screens show only what would.

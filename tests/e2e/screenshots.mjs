@@ -59,7 +59,9 @@ async function take(size, device, colorScheme, people) {
 
   async function picture(page, { name, show }) {
     await show(page);
-    await page.screenshot({ path: join(into, `${name}.png`), fullPage: true, animations: "disabled" });
+    // A sheet covers what is in view, and nothing of the page that is longer.
+    const fullPage = (await page.locator("dialog[open]").count()) === 0;
+    await page.screenshot({ path: join(into, `${name}.png`), fullPage, animations: "disabled" });
     console.log(`${size}-${colorScheme}/${name}.png`);
   }
 }

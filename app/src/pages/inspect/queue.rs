@@ -5,7 +5,6 @@ use shared_types::entity::Entity as _;
 use shared_types::field::Mark;
 use shared_types::ids::{Author, JobId, ShopId, StepId};
 use shared_types::job::JobState;
-use shared_types::shop::Role;
 use shared_types::sorted;
 use shared_types::status::StepStatus;
 
@@ -91,18 +90,10 @@ fn everything_waiting(store: Store) -> Queue {
     }))
 }
 
-/// Is this person an inspector anywhere?
-fn inspects(store: Store) -> bool {
-    store.me().get().is_some_and(|me| {
-        me.shops.iter().any(|it| store.roles(it.shop).contains(&Role::Inspector))
-            || me.jobs.iter().any(|it| it.roles.contains(&Role::Inspector))
-    })
-}
-
 /// Reads the jobs of which steps wait, for an inspector who is likely to open them next.
 pub fn read_what_waits(store: Store) {
     untrack(|| {
-        if inspects(store) {
+        if store.inspects() {
             everything_waiting(store);
         }
     });
@@ -134,7 +125,7 @@ pub fn InspectPage() -> impl IntoView {
     view! {
         <div class="stack">
             <Plate title="Inspection" over="What waits"/>
-            {move || (!inspects(store)).then(|| view! {
+            {move || (!store.inspects()).then(|| view! {
                 <Banner tone=Tone::Blue><p>"You can look at everything here. Accepting and returning is for inspectors."</p></Banner>
             })}
             {move || match store.rows().get() {

@@ -204,7 +204,8 @@ fn OneAnswer(log: LogId, it: Answered) -> impl IntoView {
             clock::moment(hole.latest.stamp.0)
         );
         view! {
-            <p>"In the hole register: " {hole.words()} " "<span class="small muted">{by}</span></p>
+            <p>"In the hole register: " {hole.words()}</p>
+            <p class="small muted">{by}</p>
         }
     });
     let photos = (!it.photos.is_empty()).then(|| view! { <Tiles log photos=Arc::new(it.photos)/> });

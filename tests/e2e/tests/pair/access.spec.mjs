@@ -159,8 +159,8 @@ test("an inspector from outside decides, and people have names on both sides", a
     await allSent(guest);
 
     // A guest can't read the shop's log, and is told who of the shop worked on this job.
-    await guest.goto(`${server.url}/inspect`);
-    await ready(guest);
+    await guest.getByRole("link", { name: /^Inspection/ }).click();
+    await guest.waitForURL("**/inspect");
     const card = guest.locator("main a.card", { hasText: "Deburr and clean the holes" });
     await expect(card.getByText(/offered by Mechanic/)).toBeVisible();
     await card.click();
