@@ -58,7 +58,7 @@ impl JobStory<'_> {
                 title: Some((*title).into()),
                 instruction: Some((*instruction).into()),
                 order: Some(order.clone()),
-                hold_point: Some(*hold_point),
+                hold_point: hold_point.then_some(true),
                 ..StepPatch::default()
             };
             self.tell(Who::Mechanic, On { id, set })?;

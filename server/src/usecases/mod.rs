@@ -5,6 +5,7 @@ pub mod access;
 pub mod answer_worksheets;
 pub mod confirm;
 pub mod countersign;
+pub mod held;
 pub mod invite;
 pub mod names;
 pub mod own_changes;

@@ -17,7 +17,7 @@ use storage::{Answer, Batch, PreparedChange, Refusal, Sender};
 use tokio::sync::oneshot;
 use uuid::Uuid;
 
-use super::{answer_worksheets, confirm};
+use super::{answer_worksheets, confirm, held};
 use crate::auth::keyring;
 use crate::auth::signing::{PublicKey, SignatureChecker};
 use crate::deps::Deps;
@@ -64,6 +64,8 @@ pub async fn push(deps: &Deps, pusher: Pusher, log: LogId, push: Push) -> Result
     let mut checked = check_all(push.changes, pusher.clone(), log, key).await?;
     refuse_others_property(deps, &pusher, log, &mut checked).await?;
     refuse_unconfirmed(deps, &pusher, log, &mut checked).await?;
+    // Last, because what is not taken releases nothing.
+    refuse_held(deps, log, &mut checked).await?;
 
     let now = deps.clock.now();
     let refusals = refusals(&checked, &pusher, log, now);
@@ -131,7 +133,8 @@ fn check(signed: SignedChange, pusher: &Pusher, log: LogId, key: &SignatureCheck
     Ok(PreparedChange::new(change, signed))
 }
 
-/// An offer, a decision, a comment and a signature are their author's alone, and nobody decides on an own offer.
+/// An offer, a decision, a finding with its pin, a comment and a signature are their author's alone, and nobody
+/// decides on an own offer.
 async fn refuse_others_property(
     deps: &Deps,
     pusher: &Pusher,
@@ -200,6 +203,22 @@ fn unconfirmed(user: UserId, change: &Change, keys: &keyring::Checked) -> Option
     Some((RefusalReason::NotConfirmed, why.to_string()))
 }
 
+/// A step that a hold point holds back is not offered. The log's state is read for pushes with an offer only.
+async fn refuse_held(deps: &Deps, log: LogId, checked: &mut [Checked]) -> Result<()> {
+    if !checked.iter().flatten().any(|it| held::offers(&it.change().body)) {
+        return Ok(());
+    }
+    let changes = checked.iter().map(|it| it.as_ref().ok().map(|it| it.change().clone())).collect();
+    for (place, detail) in held::among(deps, log, deps.clock.now(), changes).await? {
+        let Some(it) = checked.get_mut(place) else { continue };
+        if let Ok(prepared) = &*it {
+            let (id, digest) = (Some(prepared.change().id), prepared.digest());
+            *it = Err(NotTaken { id, digest, reason: RefusalReason::Held, detail, problems: Vec::new() });
+        }
+    }
+    Ok(())
+}
+
 /// What belongs to its author alone, and the offer that it decides on.
 #[derive(Clone, Copy)]
 struct Property {
@@ -212,6 +231,12 @@ fn property(body: &Body) -> Option<Property> {
     match known {
         Known::Offer(body) => Some(Property { entity: body.id.0, decides_on: None }),
         Known::Comment(body) => Some(Property { entity: body.id.0, decides_on: None }),
+        // Its answer is everybody's who does the work.
+        Known::Finding(body) if !rules::is_answer(&body.set) => {
+            Some(Property { entity: body.id.0, decides_on: None })
+        }
+        // A pin has its finding's id, and so its author.
+        Known::Pin(body) => Some(Property { entity: body.id.0, decides_on: None }),
         Known::FirstSignature(body) => Some(Property { entity: body.id.0, decides_on: None }),
         Known::Signature(body) => Some(Property { entity: body.id.0, decides_on: None }),
         Known::Decision(body) => {
@@ -228,7 +253,9 @@ impl Property {
 
     fn fault(self, me: Author, owners: &HashMap<Uuid, Author>) -> Option<&'static str> {
         if owners.get(&self.entity).is_some_and(|owner| *owner != me) {
-            return Some("an offer, a decision, a comment or a signature can be altered by its author only");
+            return Some(
+                "an offer, a decision, a finding, a comment or a signature can be altered by its author only",
+            );
         }
         if self.decides_on.is_some_and(|offer| owners.get(&offer) == Some(&me)) {
             return Some("nobody decides on an own offer");

@@ -12,6 +12,7 @@ mod confirmations;
 mod contract;
 mod guests;
 mod harness;
+mod held;
 mod input;
 mod people;
 mod photos;

@@ -4,8 +4,10 @@ use serde_json::{Value, json};
 use shared_types::api::{Page, PushAnswer, Pushed};
 use shared_types::body::{Body, OnStep};
 use shared_types::change::SignedChange;
-use shared_types::ids::{Author, DecisionId, DeviceId, LogId, NoteId, OfferId, StepId};
-use shared_types::job::NotePatch;
+use shared_types::entity::Entity as _;
+use shared_types::ids::{Author, DecisionId, DeviceId, FindingId, LogId, NoteId, OfferId, StepId};
+use shared_types::job::{Finding, NotePatch};
+use shared_types::review::PinPatch;
 use shared_types::shop::Role;
 use uuid::Uuid;
 
@@ -148,6 +150,50 @@ async fn nobody_decides_on_an_own_offer_nor_alters_anothers() {
         "not-permitted",
         "another's offer"
     );
+    server.stop().await;
+}
+
+/// Whoever else inspects, or leads, writes a finding of their own; whoever does the work answers any.
+#[tokio::test]
+async fn a_finding_and_its_pin_are_their_inspectors_alone_and_anybodys_to_answer() {
+    let server = Server::start().await;
+    let mut author = server.inspector().await;
+    let mut another = server.phone("another", &[Role::Inspector]).await;
+    let mut lead = server.phone("lead", &[Role::Lead, Role::Inspector]).await;
+    let mut mechanic = server.mechanic().await;
+    let log = mechanic.job_log(new_job());
+    taken(&mechanic.push(log, people::job()).await);
+    let id = FindingId(Uuid::now_v7());
+    let pin = || Body::from(OnStep { id, step: None, set: PinPatch::default() });
+    let out = || Body::from(OnStep { id, step: None, set: Finding::retirement(true) });
+    taken(&author.push(log, people::finding(id, "loose")).await);
+    taken(&author.push(log, pin()).await);
+    for phone in [&mut another, &mut lead] {
+        assert_eq!(refused(&phone.push(log, people::finding(id, "as it should be")).await), "not-permitted");
+        assert_eq!(refused(&phone.push(log, pin()).await), "not-permitted");
+        assert_eq!(refused(&phone.push(log, out()).await), "not-permitted");
+    }
+    for phone in [&mut mechanic, &mut lead] {
+        taken(&phone.push(log, people::answer_to_finding(id)).await);
+    }
+    // Who answered it has not made it theirs, and neither has who is refused.
+    taken(&author.push(log, people::finding(id, "loose, along the upper row")).await);
+    taken(&author.push(log, pin()).await);
+
+    // In one push with somebody else's: each is judged by itself.
+    let own = FindingId(Uuid::now_v7());
+    let bodies =
+        [people::finding(own, "torn"), people::finding(id, "fine"), people::finding(own, "torn, 3 mm")];
+    let mut signed = Vec::new();
+    for body in bodies {
+        let change = another.change(log, body);
+        signed.push(another.sign(&change));
+    }
+    let pushed: Pushed = another.push_signed(log, &signed).await.expect(200).json();
+    taken(&pushed.answers[0]);
+    assert_eq!(refused(&pushed.answers[1]), "not-permitted");
+    taken(&pushed.answers[2]);
+    taken(&author.push(log, out()).await);
     server.stop().await;
 }
 

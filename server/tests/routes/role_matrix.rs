@@ -20,11 +20,11 @@ use crate::people::{self, confirmed};
 use crate::photos::{PICTURE, announcement, part, photo, tus};
 use crate::record_links;
 
-/// Everybody: lead, mechanic, inspector and observer of the shop; inspector and observer who are guests on
-/// the first job; whoever holds a link to its record; a lead of another shop; whoever is not signed in.
-const EVERYBODY: &str = "LMIOiokSx";
+/// Everybody: lead, mechanic, inspector and observer of the shop; the same four as guests on the first job;
+/// whoever holds a link to its record; a lead of another shop; whoever is not signed in.
+const EVERYBODY: &str = "LMIOlmiokSx";
 /// Whoever is signed in.
-const SIGNED_IN: &str = "LMIOioS";
+const SIGNED_IN: &str = "LMIOlmioS";
 /// The shop's members.
 const MEMBERS: &str = "LMIO";
 const NOBODY: &str = "";
@@ -36,14 +36,16 @@ type Row = (&'static str, u16, [&'static str; 3]);
 const ANYBODY: [&str; 3] = [EVERYBODY; 3];
 const ALL_SIGNED_IN: [&str; 3] = [SIGNED_IN; 3];
 /// The members of the job and of its shop.
-const IN_JOB: [&str; 3] = ["LMIOio", MEMBERS, "S"];
+const IN_JOB: [&str; 3] = ["LMIOlmio", MEMBERS, "S"];
 /// The same with whoever holds the link.
-const READERS: [&str; 3] = ["LMIOiok", MEMBERS, "S"];
+const READERS: [&str; 3] = ["LMIOlmiok", MEMBERS, "S"];
 /// The shop, wherever in it.
 const IN_SHOP: [&str; 3] = [MEMBERS, MEMBERS, "S"];
 const LEADS: [&str; 3] = ["L", "L", "S"];
+/// A job's leads: who leads one as a guest gives others a look at it.
+const JOB_LEADS: [&str; 3] = ["Ll", "L", "S"];
 /// Those with work on the job.
-const WORKERS: [&str; 3] = ["LMIi", "LMI", "S"];
+const WORKERS: [&str; 3] = ["LMIlmi", "LMI", "S"];
 
 const ROUTES: &[Row] = &[
     // What is asked for is nonsense: whoever is let in is told so.
@@ -62,9 +64,9 @@ const ROUTES: &[Row] = &[
     ("POST /api/v1/shops/{shop}/invitations", 201, LEADS),
     ("DELETE /api/v1/shops/{shop}/invitations/{id}", 204, LEADS),
     // A guest is told of the one job.
-    ("GET /api/v1/shops/{shop}/logs", 200, ["LMIOio", "LMIOio", "S"]),
+    ("GET /api/v1/shops/{shop}/logs", 200, ["LMIOlmio", "LMIOlmio", "S"]),
     // A guest finds what is in the one job.
-    ("GET /api/v1/shops/{shop}/search", 200, ["LMIOio", "LMIOio", "S"]),
+    ("GET /api/v1/shops/{shop}/search", 200, ["LMIOlmio", "LMIOlmio", "S"]),
     ("GET /api/v1/shops/{shop}/changes", 200, IN_SHOP),
     ("POST /api/v1/shops/{shop}/changes", 200, IN_SHOP),
     ("GET /api/v1/shops/{shop}/head", 200, IN_SHOP),
@@ -73,7 +75,7 @@ const ROUTES: &[Row] = &[
     ("GET /api/v1/shops/{shop}/jobs/{job}/head", 200, IN_JOB),
     ("GET /api/v1/shops/{shop}/snapshot", 404, IN_SHOP),
     ("GET /api/v1/shops/{shop}/jobs/{job}/snapshot", 404, IN_JOB),
-    ("GET /api/v1/shops/{shop}/devices/{device}/key", 200, ["LMIOio", "LMIOio", "S"]),
+    ("GET /api/v1/shops/{shop}/devices/{device}/key", 200, ["LMIOlmio", "LMIOlmio", "S"]),
     ("GET /api/v1/notices", 200, ALL_SIGNED_IN),
     ("GET /api/v1/server-keys", 200, ANYBODY),
     ("OPTIONS /api/v1/photos", 204, ANYBODY),
@@ -86,9 +88,9 @@ const ROUTES: &[Row] = &[
     ("GET /api/v1/shops/{shop}/jobs/{job}/record.pdf", 200, READERS),
     ("GET /record/{shop}/{job}", 200, READERS),
     ("GET /api/v1/shops/{shop}/jobs/{job}/bundle.zip", 200, IN_JOB),
-    ("GET /api/v1/shops/{shop}/jobs/{job}/links", 200, LEADS),
-    ("POST /api/v1/shops/{shop}/jobs/{job}/links", 201, LEADS),
-    ("DELETE /api/v1/shops/{shop}/jobs/{job}/links/{id}", 204, LEADS),
+    ("GET /api/v1/shops/{shop}/jobs/{job}/links", 200, JOB_LEADS),
+    ("POST /api/v1/shops/{shop}/jobs/{job}/links", 201, JOB_LEADS),
+    ("DELETE /api/v1/shops/{shop}/jobs/{job}/links/{id}", 204, JOB_LEADS),
     ("GET /api/v1/calc", 200, ANYBODY),
     ("GET /api/v1/calc/{kind}/schema", 200, ANYBODY),
     ("POST /api/v1/calc/{kind}", 422, ALL_SIGNED_IN),
@@ -147,23 +149,26 @@ const KINDS: &[(&str, &str)] = &[
     ("something-newer.v9", "LMI"),
 ];
 
+/// A photo's sizes: knowing a digest opens none of them.
+const SIZES: [&str; 5] = ["?size=thumb", "?size=screen", "?size=print", "?size=original", ""];
+
 /// Somebody who asks.
-struct Caller {
-    letter: char,
+pub struct Caller {
+    pub letter: char,
     login: Option<&'static str>,
-    phone: Phone,
+    pub phone: Phone,
 }
 
-struct World {
+pub struct World {
     lead: Phone,
     other_lead: Phone,
     /// The first job, another one of the shop, one of another shop.
-    jobs: [LogId; 3],
-    callers: Vec<Caller>,
+    pub jobs: [LogId; 3],
+    pub callers: Vec<Caller>,
 }
 
 impl World {
-    async fn made(server: &Server) -> Self {
+    pub async fn made(server: &Server) -> Self {
         let Scene { lead, one, two } = Scene::set(server).await;
         let shop = server.another_shop().await;
         let three = LogId::Job(shop, new_job());
@@ -185,9 +190,12 @@ impl World {
             let phone = server.phone(login, &[role]).await;
             callers.push(Caller { letter, login: Some(login), phone });
         }
-        for (letter, login, role) in
-            [('i', "guest-inspector", Role::Inspector), ('o', "guest-observer", Role::Observer)]
-        {
+        for (letter, login, role) in [
+            ('l', "guest-lead", Role::Lead),
+            ('m', "guest-mechanic", Role::Mechanic),
+            ('i', "guest-inspector", Role::Inspector),
+            ('o', "guest-observer", Role::Observer),
+        ] {
             let phone = scene.guest(server, login, one, &[role]).await;
             callers.push(Caller { letter, login: Some(login), phone });
         }
@@ -229,7 +237,13 @@ fn every_route_and_every_kind_has_its_row() {
 }
 
 /// What somebody asks by a route, so that whoever is let in gets its status.
-async fn asked(server: &Server, world: &World, caller: &Caller, route: &str, log: LogId) -> Request {
+async fn asked(
+    server: &Server,
+    world: &World,
+    caller: &Caller,
+    (route, size): (&str, &str),
+    log: LogId,
+) -> Request {
     let (method, path) = route.split_once(' ').unwrap();
     let method: Method = method.parse().unwrap();
     let lead = world.lead_of(log);
@@ -239,7 +253,7 @@ async fn asked(server: &Server, world: &World, caller: &Caller, route: &str, log
     let mut path = path
         .replace("{shop}", &log.shop().to_string())
         .replace("{job}", &log.job().unwrap().to_string())
-        .replace("{digest}", &format!("{digest}?size=thumb"))
+        .replace("{digest}", &format!("{digest}{size}"))
         .replace("{kind}", "rivet-length")
         .replace("/search", "/search?q=any")
         .replace("/snapshot", "/snapshot?fold=any");
@@ -312,7 +326,9 @@ async fn again(server: &Server, login: &str) -> Phone {
 async fn everybody_comes_by_each_route_where_they_may_and_nowhere_else() {
     let server = Server::start().await;
     let world = World::made(&server).await;
-    for (route, status, who) in ROUTES {
+    let sized = |(route, ..): &&Row| if route.ends_with("/photos/{digest}") { SIZES.len() } else { 1 };
+    let rows = ROUTES.iter().flat_map(|row| SIZES.iter().take(sized(&row)).map(move |size| (row, *size)));
+    for ((route, status, who), size) in rows {
         // Nobody asks for all of this at once: an address that has not signed in gets five more a second.
         server.wait_seconds(10);
         // A route without a place is the same everywhere.
@@ -330,11 +346,11 @@ async fn everybody_comes_by_each_route_where_they_may_and_nowhere_else() {
                         phone.send(Request::new(Method::POST, "/api/v1/auth/sign-out")).await.status.as_u16()
                     }
                     _ => {
-                        let request = asked(&server, &world, caller, route, world.jobs[place]).await;
+                        let request = asked(&server, &world, caller, (route, size), world.jobs[place]).await;
                         caller.phone.send(request).await.status.as_u16()
                     }
                 };
-                let told = format!("{} by {route} at place {place}: {answered}", caller.letter);
+                let told = format!("{} by {route}{size} at place {place}: {answered}", caller.letter);
                 if who.contains(caller.letter) {
                     assert_eq!(answered, *status, "{told}");
                 } else {
@@ -354,11 +370,10 @@ fn body(kind: &str) -> Body {
 }
 
 /// The role that counts for somebody at a place, where they are let in at all.
-fn role(letter: char, place: usize, in_job: bool) -> Option<char> {
+pub fn role(letter: char, place: usize, in_job: bool) -> Option<char> {
     match (letter, place) {
         ('L' | 'M' | 'I' | 'O', 0 | 1) => Some(letter),
-        ('i', 0) if in_job => Some('I'),
-        ('o', 0) if in_job => Some('O'),
+        ('l' | 'm' | 'i' | 'o', 0) if in_job => Some(letter.to_ascii_uppercase()),
         ('S', 2) => Some('L'),
         _ => None,
     }
