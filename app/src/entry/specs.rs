@@ -111,6 +111,9 @@ pub const STEP: &[Spec] = &[
     field("hold_point", "Hold point: must be accepted before a later step may start", Typed::Flag),
 ];
 
+/// A step whose hold point is not this person's to take away: all but that.
+pub const HELD_STEP: &[Spec] = STEP.split_at(2).0;
+
 /// Why a step is left out.
 pub const SKIP: &[Spec] =
     &[hinted("skipped", "Why this step is skipped", Typed::Text, "The inspector reads this")];
@@ -412,6 +415,7 @@ mod tests {
             ("aircraft-figures.v1", FIGURES),
             ("data-reference.v1", DATA_REFERENCE),
             ("step.v1", STEP),
+            ("step.v1", HELD_STEP),
             ("step.v1", SKIP),
             ("photo.v1", PHOTO),
             ("note.v1", NOTE),
@@ -453,5 +457,12 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn a_hold_point_stays_where_it_is_not_this_persons_to_take_away() {
+        let names = |specs: &[Spec]| specs.iter().map(|spec| spec.name).collect::<Vec<_>>();
+        assert_eq!(names(STEP), ["title", "instruction", "hold_point"]);
+        assert_eq!(names(HELD_STEP), ["title", "instruction"]);
     }
 }

@@ -46,6 +46,7 @@ struct Head {
     title: String,
     hold_point: bool,
     status: Option<StepStatus>,
+    skipped: String,
 }
 
 fn head(state: &JobState, step: StepId) -> Head {
@@ -55,6 +56,7 @@ fn head(state: &JobState, step: StepId) -> Head {
         title: it.map(|it| it.title.or_empty().0).unwrap_or_default(),
         hold_point: it.is_some_and(|it| it.hold_point.or_empty()),
         status: Some(state.step_status(step)),
+        skipped: it.map(|it| it.skipped.or_empty().0).unwrap_or_default(),
     }
 }
 
@@ -79,12 +81,13 @@ fn Inspected(log: LogId, step: StepId, state: JobSignal) -> impl IntoView {
         <div class="stack">
             <Plate over title>
                 {move || {
-                    let Head { hold_point, status, .. } = head.get();
+                    let Head { hold_point, status, skipped, .. } = head.get();
                     view! {
                         <div class="cluster">
                             {hold_point.then(|| view! { <HoldPointMark/> })}
                             {status.map(|status| view! { <StepBadge status/> })}
                         </div>
+                        {(!skipped.is_empty()).then(|| view! { <p class="prewrap"><strong>"Skipped: "</strong>{skipped}</p> })}
                     }
                 }}
                 <Offered log step state/>

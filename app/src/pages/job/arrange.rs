@@ -10,6 +10,7 @@ use shared_types::shop::PlannedStep;
 
 use crate::entry::form::EntrySheet;
 use crate::entry::{Subject, specs};
+use crate::pages::parts::alter_step::AlterStep;
 use crate::pages::parts::grip::{Grip, drop_side};
 use crate::pages::parts::{JobSignal, of_job};
 use crate::procedures::{self, lay_out};
@@ -53,19 +54,15 @@ pub fn Arrange(log: LogId, state: JobSignal) -> impl IntoView {
             .with_untracked(|state| state.here().and_then(|state| state.steps.get(&id).map(Step::content)));
         Subject::altered("step.v1", id, content.unwrap_or_default())
     };
-    let draft = Signal::derive(move || {
-        menu.get().map_or_else(String::new, |menu| match menu {
-            Menu::Edit(id) => format!("step/{id}"),
-            Menu::Skip(id) => format!("skip/{id}"),
-        })
-    });
+    let step = Signal::derive(move || menu.get().map(|(Menu::Edit(id) | Menu::Skip(id))| id));
+    let draft = Signal::derive(move || step.get().map_or_else(String::new, |id| format!("skip/{id}")));
     view! {
         <ol class="arrange" data-dragging=move || dragged.get().map(|_| "")>
             <For each=move || steps.get().into_iter().enumerate() key=|(at, it)| (*at, it.clone()) let:it>
                 <Handled log at=it.0 count=Signal::derive(move || steps.with(Vec::len)) it=it.1 state dragged over on_move=move |(from, to)| shift(from, to) on_menu/>
             </For>
         </ol>
-        <EntrySheet title="Alter the step" open=editing log specs=specs::STEP subject draft done="Step altered"/>
+        <AlterStep log state step open=editing/>
         <EntrySheet title="Skip the step" open=skipping log specs=specs::SKIP subject draft done="Step skipped"/>
     }
 }
@@ -124,7 +121,17 @@ fn Handled(
     let dispatch = move |set: StepPatch, done: &'static str| {
         store.dispatch(log, vec![Known::Step(On { id, set })], done);
     };
-    let skipped = it.skipped;
+    let (skipped, hold_point) = (it.skipped, it.hold_point);
+    // A lead takes the hold point out with its step; otherwise it goes on holding what stands behind it.
+    let with_it = StepPatch { hold_point: hold_point.then_some(false), ..Step::retirement(true) };
+    let frees = store.may(log, Known::Step(On { id, set: with_it.clone() }));
+    let take_out = move |()| {
+        if frees {
+            dispatch(with_it.clone(), "Step taken out");
+        } else {
+            dispatch(Step::retirement(true), "Step taken out; later steps still wait for its hold point");
+        }
+    };
     let skip = move |()| {
         if skipped {
             dispatch(
@@ -149,7 +156,7 @@ fn Handled(
                     <Button label="Down" icon=Icon::MoveDown disabled=Signal::derive(move || at + 1 >= count.get()) on_press=move |()| on_move.run((at, at + 1))/>
                     <Button label="Alter" icon=Icon::Edit on_press=move |()| on_menu.run(Menu::Edit(id))/>
                     <Button label=if skipped { "Don't skip" } else { "Skip" } icon=Icon::Skip on_press=skip/>
-                    <Button label="Take out" kind=ButtonKind::Danger icon=Icon::Archive on_press=move |()| dispatch(Step::retirement(true), "Step taken out")/>
+                    <Button label="Take out" kind=ButtonKind::Danger icon=Icon::Archive on_press=take_out/>
                 </div>
             </div>
         </li>

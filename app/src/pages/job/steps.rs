@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use shared_types::coverage::on;
 use shared_types::ids::{JobId, LogId, ShopId, StepId};
-use shared_types::job::JobState;
+use shared_types::job::{JobState, Step};
 use shared_types::status::{ReadingVerdict, StepStatus};
 use shared_types::worksheet::Verdict;
 
@@ -47,38 +47,33 @@ impl StepRow {
 /// The steps in order.
 #[must_use]
 pub fn rows(state: &JobState) -> Vec<StepRow> {
-    let mut holders = Vec::new();
-    let mut rows = Vec::new();
-    for (id, step) in state.steps_in_order() {
-        let status = state.step_status(id);
-        let hold_point = step.hold_point.or_empty();
-        let lets_pass = matches!(status, StepStatus::Accepted { .. } | StepStatus::Skipped);
-        let outside = |verdict| matches!(verdict, ReadingVerdict::Judged { verdict: Verdict::Outside, .. });
-        rows.push(StepRow {
-            id,
-            title: step.title.or_empty().0,
-            hold_point,
-            held: holders.iter().any(|holder| state.override_of(id, *holder).is_none()),
-            photos: on(&state.photos, Some(id)).count(),
-            outside: on(&state.readings, Some(id)).filter(|(_, it)| outside(it.verdict())).count(),
-            status,
-        });
-        if hold_point && !lets_pass {
-            holders.push(id);
-        }
-    }
-    rows
+    let holders = state.holders();
+    let outside = |verdict| matches!(verdict, ReadingVerdict::Judged { verdict: Verdict::Outside, .. });
+    let row = |(id, step): (StepId, &Step)| StepRow {
+        id,
+        title: step.title.or_empty().0,
+        status: state.step_status(id),
+        hold_point: step.hold_point.or_empty(),
+        held: holders.iter().any(|holder| state.holds(holder, id)),
+        photos: on(&state.photos, Some(id)).count(),
+        outside: on(&state.readings, Some(id)).filter(|(_, it)| outside(it.verdict())).count(),
+    };
+    state.steps_in_order().into_iter().map(row).collect()
 }
 
-/// Where work goes on: what was returned first, then what is in work, then the first that is not begun.
+/// Where work goes on: what was returned first, then what is in work, then the first that is not begun, then what
+/// is to be offered; what is held back last.
 #[must_use]
 pub fn next_step(state: &JobState) -> Option<(StepId, String)> {
     let rows = rows(state);
     let first = |wanted: fn(&StepRow) -> bool| rows.iter().find(|row| wanted(row));
+    let to_offer =
+        |row: &StepRow| row.hold_point && matches!(row.status, StepStatus::Finished | StepStatus::Skipped);
     let next = first(|row| matches!(row.status, StepStatus::Returned { .. }))
-        .or_else(|| first(|row| row.status == StepStatus::InWork))
+        .or_else(|| first(|row| row.status == StepStatus::InWork && !row.held))
         .or_else(|| first(|row| row.status == StepStatus::Planned && !row.held))
-        .or_else(|| first(|row| row.status == StepStatus::Finished && row.hold_point));
+        .or_else(|| first(to_offer))
+        .or_else(|| first(|row| row.status == StepStatus::InWork));
     next.map(|row| (row.id, row.title.clone()))
 }
 
@@ -205,7 +200,7 @@ pub(super) mod tests {
     }
 
     #[test]
-    fn a_hold_point_holds_what_comes_after_it_until_it_is_accepted_or_skipped() {
+    fn a_hold_point_holds_what_comes_after_it_skipped_or_not_until_a_lead_overrides_it() {
         let mut state = job(&[false, true, false]);
         let held = |state: &JobState| rows(state).iter().map(|row| row.held).collect::<Vec<_>>();
         assert_eq!(held(&state), [false, false, true]);
@@ -220,6 +215,8 @@ pub(super) mod tests {
         assert_eq!(held(&overridden), [false, false, false]);
         assert_eq!(overridden.held_by(id(3)), None);
         set(&mut state, 2, StepPatch { skipped: Some("not needed".into()), ..StepPatch::default() });
+        assert_eq!(held(&state), [false, false, true], "nobody has accepted that it is skipped");
+        set(&mut state, 2, StepPatch { hold_point: Some(false), ..StepPatch::default() });
         assert_eq!(held(&state), [false, false, false]);
     }
 
@@ -231,6 +228,8 @@ pub(super) mod tests {
         set(&mut state, 1, finished);
         assert_eq!(next_step(&state).map(|(step, _)| step), Some(id(1)), "to be offered");
         set(&mut state, 2, StepPatch { started_at: Some(Some(UtcMillis(1))), ..StepPatch::default() });
+        assert_eq!(next_step(&state).map(|(step, _)| step), Some(id(1)), "what was begun behind it waits");
+        set(&mut state, 1, StepPatch { hold_point: Some(false), ..StepPatch::default() });
         assert_eq!(next_step(&state).map(|(step, _)| step), Some(id(2)));
         assert_eq!(next_step(&JobState::default()), None);
     }

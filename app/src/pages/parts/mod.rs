@@ -1,6 +1,7 @@
 //! Parts that several screens share. Unlike `crate::ui` they know the store.
 
 pub mod also_entered;
+pub mod alter_step;
 pub mod countdowns;
 pub mod grip;
 pub mod of_record;

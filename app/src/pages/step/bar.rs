@@ -2,7 +2,7 @@
 
 use leptos::prelude::*;
 use shared_types::ids::{OfferId, TimeId};
-use shared_types::job::Moment;
+use shared_types::job::{JobState, Moment};
 
 use super::Place;
 use super::deeds::{self, Deed, deed, gaps, running_clocks, withdraw};
@@ -64,7 +64,7 @@ fn Next(place: Place, finishing: RwSignal<bool>) -> impl IntoView {
     move || {
         match next.get()? {
         Deed::Held(holder) => Some(
-            view! { <LinkButton label="Go to the hold point" icon=Icon::Lock href=Route::Step(place.shop, place.job, holder).to_string()/> }
+            view! { <LinkButton label="Go to the hold point" icon=Icon::Lock href=Route::Step(place.shop, place.job, holder.step).to_string()/> }
                 .into_any(),
         ),
         Deed::Start => Some(view! { <Button label="Start" icon=Icon::Play on_press=start/> }.into_any()),
@@ -121,13 +121,22 @@ fn Finish(place: Place, open: RwSignal<bool>) -> impl IntoView {
     let store = use_store();
     let step = place.step;
     let gaps = of_job(place.state, move |state| gaps(state, step, clock::today()));
-    let (hold_point, finished) = {
+    let (hold_point, finished, skipped) = {
         let state = place.state.get_untracked();
-        let step = state.here().and_then(|state| state.steps.get(&step));
+        let it = state.here().and_then(|state| state.steps.get(&step));
         (
-            step.is_some_and(|it| it.hold_point.or_empty()),
-            step.is_some_and(|it| it.finished_at.or_empty().is_some()),
+            it.is_some_and(|it| it.hold_point.or_empty()),
+            it.is_some_and(|it| it.finished_at.or_empty().is_some()),
+            state.here().is_some_and(|state| deeds::is_skipped(state, step)),
         )
+    };
+    // Somebody may have altered the hold point ahead while the sheet was open.
+    let passes = move |state: &JobState| {
+        let holder = state.holder_of(step);
+        if let Some(holder) = &holder {
+            store.warn(format!("Held back: {}.", state.holder_words(holder)));
+        }
+        holder.is_none()
     };
     let subject = Subject::new("offer.v1", store.uuid()).on(Some(step));
     let form = Form::new(place.log, specs::OFFER, subject, &format!("offer/{step}"));
@@ -139,6 +148,9 @@ fn Finish(place: Place, open: RwSignal<bool>) -> impl IntoView {
         let (Some(state), Some(person)) = (place.state.get_untracked().here().cloned(), me(store)) else {
             return;
         };
+        if !passes(&state) {
+            return;
+        }
         let note = form.text("note").get_untracked().trim().into();
         let bodies = deeds::offer(&state, step, person, OfferId(store.uuid()), note, clock::now());
         store.dispatch_then(place.log, bodies, "Offered for inspection", done);
@@ -147,6 +159,9 @@ fn Finish(place: Place, open: RwSignal<bool>) -> impl IntoView {
         let (Some(state), Some(person)) = (place.state.get_untracked().here().cloned(), me(store)) else {
             return;
         };
+        if !passes(&state) {
+            return;
+        }
         store.dispatch_then(
             place.log,
             deeds::finish(&state, step, person, clock::now()),
@@ -159,7 +174,9 @@ fn Finish(place: Place, open: RwSignal<bool>) -> impl IntoView {
             event.prevent_default();
             offer();
         }>
-            {move || if gaps.read().is_empty() {
+            {move || if skipped {
+                view! { <Banner tone=Tone::Close><p>"This step is skipped: the inspector accepts that, or sends it back."</p></Banner> }.into_any()
+            } else if gaps.read().is_empty() {
                 view! { <Banner tone=Tone::Good><p>"Photos before and after are there, every reading is within its limits."</p></Banner> }.into_any()
             } else {
                 view! {

@@ -3,6 +3,7 @@
 use shared_types::body::{Known, On, OnStep};
 use shared_types::coverage::on;
 use shared_types::entity::Entity as _;
+use shared_types::held::Holder;
 use shared_types::ids::{OfferId, StepId, TimeId, UserId};
 use shared_types::job::{JobState, Moment, Offer, OfferPatch, StepPatch};
 use shared_types::status::{ReadingVerdict, StepStatus, is_expired};
@@ -17,7 +18,7 @@ use crate::entry::preview::after;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Deed {
     /// Wait: an earlier hold point must be accepted first.
-    Held(StepId),
+    Held(Holder),
     /// Begin, with the clock running.
     Start,
     /// Finish, or offer.
@@ -32,21 +33,24 @@ pub enum Deed {
     Nothing,
 }
 
-/// What a mechanic does next with a step.
+/// What a mechanic does next with a step. A hold point ahead that is not accepted is in the way of every deed
+/// that takes the step further, however it was begun; recording on it is always possible.
 #[must_use]
 pub fn deed(state: &JobState, step: StepId) -> Deed {
-    let next = || next_after(state, step).map_or(Deed::Nothing, Deed::GoOn);
-    match state.step_status(step) {
-        StepStatus::Planned => state.held_by(step).map_or(Deed::Start, Deed::Held),
+    let hold_point = state.steps.get(&step).is_some_and(|it| it.hold_point.or_empty());
+    let further = match state.step_status(step) {
+        StepStatus::Planned => Deed::Start,
         StepStatus::InWork => Deed::Finish,
-        StepStatus::Finished if state.steps.get(&step).is_some_and(|it| it.hold_point.or_empty()) => {
-            Deed::Offer
-        }
+        // That a hold point is skipped is the inspector's to accept.
+        StepStatus::Finished | StepStatus::Skipped if hold_point => Deed::Offer,
         StepStatus::Returned { .. } => Deed::Offer,
         StepStatus::Accepted { since, .. } if !since.is_empty() => Deed::Offer,
-        StepStatus::Offered { offer, .. } => Deed::Withdraw(offer),
-        StepStatus::Finished | StepStatus::Accepted { .. } | StepStatus::Skipped => next(),
-    }
+        StepStatus::Offered { offer, .. } => return Deed::Withdraw(offer),
+        StepStatus::Finished | StepStatus::Accepted { .. } | StepStatus::Skipped => {
+            return next_after(state, step).map_or(Deed::Nothing, Deed::GoOn);
+        }
+    };
+    state.holder_of(step).map_or(further, Deed::Held)
 }
 
 /// The step after this one.
@@ -107,7 +111,7 @@ pub fn finish(state: &JobState, step: StepId, person: UserId, now: UtcMillis) ->
 }
 
 /// Offers a step. What is offered is the step as it will be once it is finished, so the
-/// offer's digest is worked out on that.
+/// offer's digest is worked out on that. A skipped step is offered as skipped, and not finished.
 #[must_use]
 pub fn offer(
     state: &JobState,
@@ -117,11 +121,17 @@ pub fn offer(
     note: LongText,
     now: UtcMillis,
 ) -> Vec<Known> {
-    let mut bodies = finish(state, step, person, now);
+    let mut bodies = if is_skipped(state, step) { Vec::new() } else { finish(state, step, person, now) };
     let coverage = after(state, &bodies).step_coverage(step);
     let set = OfferPatch { note: Some(note), coverage: Some(coverage), ..OfferPatch::default() };
     bodies.push(Known::Offer(OnStep { id: offer, step: Some(step), set }));
     bodies
+}
+
+/// Is a step skipped, whatever the inspector says to that?
+#[must_use]
+pub fn is_skipped(state: &JobState, step: StepId) -> bool {
+    state.steps.get(&step).is_some_and(|it| !it.skipped.or_empty().is_empty())
 }
 
 /// Takes an offer back.
@@ -177,9 +187,11 @@ pub fn gaps(state: &JobState, step: StepId, today: Day) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::entry::preview::entity;
-    use shared_types::ids::ReadingId;
-    use shared_types::job::ReadingPatch;
+    use crate::entry::preview::{MARK, entity};
+    use shared_types::field::Mark;
+    use shared_types::held::Why;
+    use shared_types::ids::{Author, DecisionId, NoteId, ReadingId};
+    use shared_types::job::{Decision, DecisionPatch, NotePatch, Outcome, ReadingPatch};
     use shared_types::on_step::OnStep as StateOnStep;
     use uuid::Uuid;
 
@@ -215,12 +227,78 @@ mod tests {
         assert_eq!(next_before(&state, STEP), None);
     }
 
+    const HELD: Deed = Deed::Held(Holder { step: STEP, why: Why::NotAccepted });
+
     #[test]
     fn a_hold_point_must_be_offered_and_holds_the_next_step() {
         let mut state = job(true);
-        assert_eq!(deed(&state, NEXT), Deed::Held(STEP));
+        assert_eq!(deed(&state, NEXT), HELD);
         state = after(&state, &finish(&state, STEP, ME, NOW));
         assert_eq!(deed(&state, STEP), Deed::Offer);
+    }
+
+    /// Offers a step and has it decided on by somebody else.
+    fn decided(state: &JobState, step: StepId, outcome: Outcome) -> JobState {
+        let id = OfferId(Uuid::from_u128(30));
+        let state = after(state, &offer(state, step, ME, id, "look".into(), NOW));
+        let set = DecisionPatch {
+            offer: Some(id),
+            outcome: Some(outcome),
+            coverage: Some(state.step_coverage(step)),
+            ..DecisionPatch::default()
+        };
+        // Not by the preview's own author, who offers too: nobody decides on an own offer.
+        let mark = Mark { author: Author::Person(UserId(Uuid::from_u128(8))), ..MARK };
+        let mut decision = Decision::default();
+        decision.apply(&set, &mark, &[]);
+        let mut state = state;
+        state.decisions.insert(DecisionId::default(), StateOnStep { step: Some(step), it: decision });
+        state
+    }
+
+    #[test]
+    fn a_note_on_a_held_step_opens_no_way_to_finish_or_offer_it() {
+        let mut state = job(true);
+        let note = NotePatch { text: Some("seen".into()), ..NotePatch::default() };
+        let it = StateOnStep { step: Some(NEXT), it: entity(&note) };
+        state.notes.insert(NoteId::default(), it);
+        assert_eq!(state.step_status(NEXT), StepStatus::InWork);
+        assert_eq!(deed(&state, NEXT), HELD);
+        let done = StepPatch { finished_at: Some(Some(NOW)), hold_point: Some(true), ..StepPatch::default() };
+        let finished = after(&state, &[Known::Step(On { id: NEXT, set: done })]);
+        assert_eq!(finished.step_status(NEXT), StepStatus::Finished);
+        assert_eq!(deed(&finished, NEXT), HELD);
+        let returned = decided(&state, NEXT, Outcome::Return);
+        assert!(matches!(returned.step_status(NEXT), StepStatus::Returned { .. }));
+        assert_eq!(deed(&returned, NEXT), HELD);
+        assert_eq!(deed(&decided(&state, STEP, Outcome::Accept), NEXT), Deed::Finish);
+    }
+
+    #[test]
+    fn an_overtaken_step_is_not_offered_anew_past_a_hold_point() {
+        let state = decided(&job(true), NEXT, Outcome::Accept);
+        assert_eq!(deed(&state, NEXT), Deed::Nothing);
+        let set = StepPatch { title: Some("another title".into()), ..StepPatch::default() };
+        let altered = after(&state, &[Known::Step(On { id: NEXT, set })]);
+        assert_eq!(altered.step_status(NEXT).word(), "acceptance overtaken");
+        assert_eq!(deed(&altered, NEXT), HELD);
+    }
+
+    #[test]
+    fn a_skipped_hold_point_is_offered_as_skipped() {
+        let skipped = Known::Step(On {
+            id: STEP,
+            set: StepPatch { skipped: Some("not needed".into()), ..StepPatch::default() },
+        });
+        let state = after(&job(true), std::slice::from_ref(&skipped));
+        assert_eq!(deed(&state, STEP), Deed::Offer);
+        assert_eq!(deed(&state, NEXT), Deed::Held(Holder { step: STEP, why: Why::Skipped }));
+        let offered = after(&state, &offer(&state, STEP, ME, OfferId::default(), "look".into(), NOW));
+        assert_eq!(deed(&offered, STEP), Deed::Withdraw(OfferId::default()));
+        assert_eq!(offered.steps[&STEP].finished_at.or_empty(), None, "nothing was done");
+        assert_eq!(deed(&decided(&state, STEP, Outcome::Accept), NEXT), Deed::Start);
+        let plain = after(&job(false), &[skipped]);
+        assert_eq!(deed(&plain, STEP), Deed::GoOn(NEXT), "no hold point, nothing to accept");
     }
 
     #[test]

@@ -9,6 +9,7 @@ use super::Place;
 use super::deeds::{next_after, next_before};
 use crate::entry::form::EntrySheet;
 use crate::entry::{Subject, specs};
+use crate::pages::parts::alter_step::{AlterStep, freed, may_free};
 use crate::pages::parts::of_job;
 use crate::routes::Route;
 use crate::store::use_store;
@@ -51,6 +52,7 @@ fn shown(place: Place) -> Memo<Shown> {
 /// The plate.
 #[component]
 pub fn Head(place: Place) -> impl IntoView {
+    let store = use_store();
     let shown = shown(place);
     let (editing, skipping) = (RwSignal::new(false), RwSignal::new(false));
     let subject = move |()| {
@@ -60,7 +62,8 @@ pub fn Head(place: Place) -> impl IntoView {
     };
     // Open while there is nothing recorded to look at instead.
     let fresh = shown.with_untracked(|shown| shown.status == Some(StepStatus::Planned));
-    let draft = format!("step/{}", place.step);
+    let frees = !place.may_work && may_free(store, place.log);
+    let free = move |()| store.dispatch(place.log, vec![freed(place.step)], "Hold point taken away");
     let skip_draft = format!("skip/{}", place.step);
     view! {
         <Plate
@@ -84,12 +87,18 @@ pub fn Head(place: Place) -> impl IntoView {
                     </details>
                 })
             }}
+            // Who does the work has it in the form.
+            {move || (frees && shown.read().hold_point).then(|| view! {
+                <div class="cluster plate-foot">
+                    <Button label="Take the hold point away" kind=ButtonKind::Quiet on_press=free/>
+                </div>
+            })}
             {place.may_work.then(|| view! {
                 <div class="cluster plate-foot">
                     <Button label="Alter" kind=ButtonKind::Quiet icon=Icon::Edit on_press=move |()| editing.set(true)/>
                     <Skip place skipped=Signal::derive(move || !shown.read().skipped.is_empty()) open=skipping/>
                 </div>
-                <EntrySheet title="Alter the step" open=editing log=place.log specs=specs::STEP subject draft done="Step altered"/>
+                <AlterStep log=place.log state=place.state step=Signal::stored(Some(place.step)) open=editing/>
                 <EntrySheet title="Skip the step" open=skipping log=place.log specs=specs::SKIP subject draft=skip_draft.clone() done="Step skipped"/>
             })}
         </Plate>

@@ -10,6 +10,7 @@ use shared_types::job::JobState;
 use shared_types::review::{Override, OverridePatch};
 
 use super::Place;
+use super::deeds::{Deed, deed};
 use crate::clock;
 use crate::entry::form::EntrySheet;
 use crate::entry::{Subject, specs};
@@ -33,8 +34,13 @@ fn title_of(state: &JobState, step: StepId) -> String {
 pub fn HoldPoints(place: Place) -> impl IntoView {
     let step = place.step;
     let held = of_job(place.state, move |state| {
-        let holder = state.held_by(step).filter(|_| !state.step_status(step).is_settled())?;
-        Some((holder, title_of(state, holder)))
+        let holder = match deed(state, step) {
+            Deed::Held(holder) => holder,
+            // The inspector sees it too.
+            Deed::Withdraw(_) => state.holder_of(step)?,
+            _ => return None,
+        };
+        Some((holder.step, state.holder_words(&holder)))
     });
     let overridden = of_job(place.state, move |state| {
         let in_force = on(&state.overrides, Some(step)).filter(|(_, it)| !it.reason.or_empty().is_empty());
@@ -43,7 +49,7 @@ pub fn HoldPoints(place: Place) -> impl IntoView {
             .collect::<Vec<_>>()
     });
     view! {
-        {move || held.get().map(|(holder, title)| view! { <Held place holder title/> })}
+        {move || held.get().map(|(holder, words)| view! { <Held place holder words/> })}
         <For each=move || overridden.get() key=|(id, it, title)| (*id, it.reason.or_empty(), title.clone()) let:it>
             <Overridden place id=it.0 it=it.1 title=it.2/>
         </For>
@@ -51,7 +57,7 @@ pub fn HoldPoints(place: Place) -> impl IntoView {
 }
 
 #[component]
-fn Held(place: Place, holder: StepId, title: String) -> impl IntoView {
+fn Held(place: Place, holder: StepId, words: String) -> impl IntoView {
     let store = use_store();
     let open = RwSignal::new(false);
     let subject = move |()| {
@@ -60,10 +66,10 @@ fn Held(place: Place, holder: StepId, title: String) -> impl IntoView {
     };
     view! {
         <Banner tone=Tone::Close icon=Icon::Lock>
-            <p><strong>"Held back."</strong> " The hold point ahead must be accepted before this step starts: "
-                <a href=Route::Step(place.shop, place.job, holder).to_string()>{title}</a> "."
+            <p><strong>"Held back."</strong> " This step can't be started, finished or offered: "
+                <a href=Route::Step(place.shop, place.job, holder).to_string()>{words}</a> "."
             </p>
-            <p class="small">"Photos and notes can be recorded meanwhile."</p>
+            <p class="small">"What is seen and measured can be recorded meanwhile."</p>
             {may_override(store, place).then(|| view! {
                 <Button label="Override the hold point" kind=ButtonKind::Danger on_press=move |()| open.set(true)/>
             })}
