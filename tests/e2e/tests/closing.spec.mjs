@@ -132,7 +132,9 @@ async function entry(page) {
   await page.emulateMedia({ media: "screen" });
   for (const [width, height] of [["50", 80], ["62", 100], ["76", 102], ["102", 152]]) {
     await page.getByLabel("Width of the label").selectOption(width);
+    await page.emulateMedia({ media: "print" });
     await printsOnLabel(page, Number(width), height);
+    await page.emulateMedia({ media: "screen" });
   }
   await accessible(page);
 }
