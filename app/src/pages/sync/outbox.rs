@@ -42,7 +42,8 @@ pub fn Outbox() -> impl IntoView {
     let list = RwSignal::new(Ok::<_, String>(Vec::<Item>::new()));
     Effect::new(move |_| {
         // Read and not only tracked: a memo that nobody read hears of nothing.
-        (counts.get(), line.get());
+        counts.get();
+        line.get();
         spawn_local(async move { list.set(items(store).await.map_err(|error| error.to_string())) });
     });
     view! {
@@ -95,8 +96,8 @@ fn place(job: Option<&JobState>, body: Option<&Body>) -> String {
     };
     let body = body.and_then(|body| serde_json::to_value(body).ok());
     let step = body.as_ref().and_then(|body| body.get("step")?.as_str()?.parse().ok()).map(StepId);
-    let step = step.and_then(|step| job.steps.get(&step)).map(|step| step.title.or_empty().to_string());
-    let names = [Some(job.job.title.or_empty().to_string()), step];
+    let step = step.and_then(|step| job.steps.get(&step)).map(|step| step.title.or_empty().0);
+    let names = [Some(job.job.title.or_empty().0), step];
     names.into_iter().flatten().filter(|name| !name.is_empty()).collect::<Vec<_>>().join(" — ")
 }
 

@@ -65,7 +65,7 @@ async fn by_job(store: Store) -> Result<Vec<(String, usize)>, device::StoreError
     let mut jobs = Vec::new();
     for (log, changes) in counts {
         let title = match log.job() {
-            Some(job) => device.job(log.shop(), job).await?.job.title.or_empty().to_string(),
+            Some(job) => device.job(log.shop(), job).await?.job.title.or_empty().0,
             None => "the shop".to_owned(),
         };
         jobs.push((if title.is_empty() { "a job without a title".to_owned() } else { title }, changes));

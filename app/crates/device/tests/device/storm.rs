@@ -14,7 +14,7 @@ use crate::photos::jpeg;
 use crate::world::server::Durable;
 use crate::world::{Fault, Phone, SHOP, Tab, World, job, part, step, titled};
 
-const SEEDS: u64 = 300;
+const SEEDS: u64 = 40;
 const ACTS: u32 = 150;
 
 struct Chance(u64);
