@@ -158,11 +158,7 @@ where
         }
         batch.clear(Table::Logged, generation_prefix(log, old));
         batch.delete(Table::Snapshots, log_key(log));
-        for key in self.inner.store.keys(Table::Strays, &strays_prefix(log)).await? {
-            if log_and_id(&key).is_some_and(|(_, id)| there.contains(&id)) {
-                batch.delete(Table::Strays, key);
-            }
-        }
+        self.forget_strays(log, &there, &mut batch).await?;
         loaded.row = LogRow {
             generation: old + 1,
             epoch: Some(epoch),
@@ -187,6 +183,21 @@ where
         }
         self.send_photos_again(signed_in, log, &loaded.shown, &mut batch).await?;
         self.write(log, loaded, batch).await
+    }
+
+    /// Others' changes that were kept and that the server has again.
+    async fn forget_strays(
+        &self,
+        log: LogId,
+        there: &BTreeSet<ChangeId>,
+        batch: &mut Batch,
+    ) -> Result<(), StoreError> {
+        for key in self.inner.store.keys(Table::Strays, &strays_prefix(log)).await? {
+            if log_and_id(&key).is_some_and(|(_, id)| there.contains(&id)) {
+                batch.delete(Table::Strays, key);
+            }
+        }
+        Ok(())
     }
 
     async fn fold_generation(
