@@ -327,7 +327,7 @@ async fn the_record_tells_capacity_certificate_and_moment() {
     taken(&phone.push(log, signature(id, &covered, Some(confirmation))).await);
     let page = format!("/record/{}/{}", server.shop, log.job().unwrap());
     let record = String::from_utf8(phone.get(page.clone()).await.expect(200).body).unwrap();
-    for said in ["Performed by", "As signed", "licence as typed 0000", "Confirmed by password on ", STATEMENT]
+    for said in ["performed by", "As signed", "licence as typed 0000", "Confirmed by password on ", STATEMENT]
     {
         assert!(record.contains(said), "{said} in {record}");
     }
