@@ -410,6 +410,8 @@ pub enum RefusalReason {
     NotConfirmed,
     /// The id is taken by another content.
     IdTaken,
+    /// An offer of a step that a hold point holds back: to be sent again when nothing does any more.
+    Held,
     /// A reason that this version doesn't know.
     #[serde(other)]
     Other,
