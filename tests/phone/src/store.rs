@@ -33,7 +33,10 @@ pub struct Rows {
     rows: MemoryStore,
     /// Dies at this many writes from now.
     pub dies: Rc<Cell<Option<(u32, Dies)>>>,
+    /// There is no room for photos.
     pub full: Rc<Cell<bool>>,
+    /// So many writes to come find no room at all.
+    pub crowded: Rc<Cell<u32>>,
     pub writes: Rc<Cell<u32>>,
 }
 
@@ -67,6 +70,10 @@ impl LocalStore for Rows {
     async fn commit(&self, batch: Batch) -> Result<(), StoreError> {
         pause().await;
         if self.full.get() && batch.rows.iter().any(|(table, ..)| *table == Table::Parts) {
+            return Err(StoreError::NoSpace);
+        }
+        if self.crowded.get() > 0 {
+            self.crowded.set(self.crowded.get() - 1);
             return Err(StoreError::NoSpace);
         }
         self.writes.set(self.writes.get() + 1);

@@ -22,6 +22,8 @@ use tokio::io::AsyncWrite;
 use tokio::sync::Notify;
 use uuid::Uuid;
 
+use crate::struck::{Blow, Struck};
+
 /// What happens at a write to come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Mishap {
@@ -36,13 +38,30 @@ pub enum Mishap {
 }
 
 /// At which write, counted from now, what happens.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Plan {
     next: Mutex<Option<(u64, Mishap)>>,
     died: Notify,
+    struck: Struck,
+}
+
+impl Mishap {
+    const fn blow(self) -> Blow {
+        match self {
+            Self::CrashBefore => Blow::ServerDiesBeforeAWrite,
+            Self::CrashAfter => Blow::ServerDiesAfterAWrite,
+            Self::Full => Blow::ServerIsFull,
+            Self::FailsInside => Blow::StatementFails,
+        }
+    }
 }
 
 impl Plan {
+    /// Nothing will happen.
+    pub fn new(struck: Struck) -> Self {
+        Self { next: Mutex::default(), died: Notify::new(), struck }
+    }
+
     /// Nothing, or this mishap after so many writes.
     pub fn set(&self, next: Option<(u64, Mishap)>) {
         *self.next.lock().unwrap_or_else(PoisonError::into_inner) = next;
@@ -57,7 +76,10 @@ impl Plan {
     pub fn take(&self) -> Option<Mishap> {
         let mut next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
         match next.take() {
-            Some((0, mishap)) => Some(mishap),
+            Some((0, mishap)) => {
+                self.struck.note(mishap.blow());
+                Some(mishap)
+            }
             Some((left, mishap)) => {
                 *next = Some((left - 1, mishap));
                 None

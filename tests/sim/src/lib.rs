@@ -20,6 +20,7 @@ mod newer;
 mod objects;
 mod people;
 mod servers;
+mod struck;
 mod trace;
 mod wire;
 mod world;
@@ -29,6 +30,8 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use shared_types::digest::Digest;
 
+use struck::Struck;
+pub use struck::{Blow, Count};
 use trace::Trace;
 use world::World;
 
@@ -50,11 +53,20 @@ impl fmt::Display for Failure {
     }
 }
 
-/// Runs a seed; gives the digest of what happened, which is always the same.
+/// A seed that broke nothing.
+#[derive(Debug)]
+pub struct Ran {
+    /// The digest of what happened: always the same for the same seed.
+    pub trace: Digest,
+    /// How often which fault struck.
+    pub struck: Count,
+}
+
+/// Runs a seed.
 ///
 /// # Errors
 /// When an invariant is broken.
-pub fn run(seed: u64) -> Result<Digest, Failure> {
+pub fn run(seed: u64) -> Result<Ran, Failure> {
     run_on(seed, &Trace::default())
 }
 
@@ -62,23 +74,24 @@ pub fn run(seed: u64) -> Result<Digest, Failure> {
 ///
 /// # Errors
 /// When an invariant is broken.
-pub fn replay(seed: u64) -> Result<Digest, Failure> {
+pub fn replay(seed: u64) -> Result<Ran, Failure> {
     run_on(seed, &Trace::new(true))
 }
 
-fn run_on(seed: u64, trace: &Trace) -> Result<Digest, Failure> {
+fn run_on(seed: u64, trace: &Trace) -> Result<Ran, Failure> {
+    let struck = Struck::default();
     let outcome = catch_unwind(AssertUnwindSafe(|| {
         let clock = world::clock();
-        let (running, trace) = (clock.clone(), trace.clone());
+        let (running, trace, struck) = (clock.clone(), trace.clone(), struck.clone());
         clock.run(async move {
-            let mut world = World::begin(running, seed, trace).await;
+            let mut world = World::begin(running, seed, trace, struck).await;
             world.storm().await;
             world.calm().await?;
             check::all(&world).await
         })
     }));
     let broken = match outcome {
-        Ok(Ok(())) => return Ok(trace.digest()),
+        Ok(Ok(())) => return Ok(Ran { trace: trace.digest(), struck: struck.count() }),
         Ok(Err(broken)) => broken,
         Err(panic) => {
             let words = panic.downcast_ref::<String>().cloned();

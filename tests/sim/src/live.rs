@@ -5,6 +5,7 @@ use std::rc::Rc;
 use axum::body::BodyDataStream;
 use device::{NetError, Request, Stream};
 
+use crate::struck::Blow;
 use crate::wire::{Net, to_http};
 
 /// As often as the real server does, in virtual time.
@@ -64,6 +65,7 @@ impl Stream for Notices {
     async fn next(&mut self) -> Result<Option<Vec<u8>>, NetError> {
         loop {
             if self.breaks_after == Some(0) {
+                self.net.struck.note(Blow::NoticesBreakOff);
                 return Err(NetError::Unreachable);
             }
             self.breaks_after = self.breaks_after.map(|left| left - 1);
@@ -79,6 +81,7 @@ impl Stream for Notices {
 impl Notices {
     fn look(&mut self) -> Result<Option<Vec<u8>>, NetError> {
         if self.dead {
+            self.net.struck.note(Blow::NoticesFallSilent);
             return Ok(None);
         }
         let servers = self.net.servers.borrow();

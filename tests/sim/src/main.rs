@@ -4,6 +4,7 @@ use std::process::ExitCode;
 use std::time::Instant;
 
 use clap::Parser;
+use sync_sim::Count;
 
 #[derive(Parser)]
 struct Options {
@@ -22,13 +23,18 @@ fn main() -> ExitCode {
     let options = Options::parse();
     let (from, count) = options.seed.map_or((options.from, options.seeds), |seed| (seed, 1));
     let start = Instant::now();
+    let mut struck = Count::new();
     for seed in from..from.saturating_add(count) {
         let run = if options.seed.is_some() { sync_sim::replay } else { sync_sim::run };
         match run(seed) {
-            Ok(trace) if options.seed.is_some() => {
-                println!("seed {seed}: what happened has the digest {trace}");
+            Ok(ran) => {
+                ran.struck.into_iter().for_each(|(blow, count)| *struck.entry(blow).or_default() += count);
+                if options.seed.is_some() {
+                    println!("seed {seed}: what happened has the digest {}", ran.trace);
+                } else {
+                    tell_progress(seed - from + 1, start);
+                }
             }
-            Ok(_) => tell_progress(seed - from + 1, start),
             Err(failure) => {
                 eprintln!("{failure}");
                 println!("{} seeds ran before it", seed - from);
@@ -37,6 +43,9 @@ fn main() -> ExitCode {
         }
     }
     println!("{}", rate(count, start));
+    for (blow, count) in struck {
+        println!("  {blow:?}: {count}");
+    }
     ExitCode::SUCCESS
 }
 

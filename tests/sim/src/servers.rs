@@ -45,6 +45,7 @@ use uuid::Uuid;
 use crate::faulty::{Faulty, Plan, Saboteur};
 use crate::objects::Objects;
 use crate::people;
+use crate::struck::Struck;
 use crate::wire::Kills;
 
 pub const PASSWORD: &str = "bucking-bar-47";
@@ -77,6 +78,9 @@ pub struct Servers {
     runtime: Runtime,
     folder: TempDir,
     now: Arc<AtomicI64>,
+    /// How far each process' clock is off.
+    skews: [Arc<AtomicI64>; 2],
+    struck: Struck,
     processes: Vec<Option<Process>>,
     /// How often each was started.
     lives: [u64; 2],
@@ -154,7 +158,7 @@ async fn found_shop(folder: &Path, long_history: bool) -> ShopId {
 
 impl Servers {
     /// Starts both; photos are kept in a folder, or as objects.
-    pub fn start(as_objects: bool, long_history: bool) -> Self {
+    pub fn start(as_objects: bool, long_history: bool, struck: Struck) -> Self {
         let template = template(long_history);
         let folder = folder();
         for name in ["faying.db", "secret"] {
@@ -165,6 +169,8 @@ impl Servers {
             runtime: runtime(),
             folder,
             now,
+            skews: Default::default(),
+            struck,
             processes: (0..2).map(|_| None).collect(),
             lives: [0; 2],
             objects: as_objects.then(Arc::default),
@@ -185,21 +191,22 @@ impl Servers {
                 old.deps.storage.close().await;
                 old.saboteur.0.close().await;
             }
-            self.process().await
+            self.process(which).await
         });
         self.lives[which] += 1;
         self.processes[which] = Some(process);
     }
 
-    async fn process(&self) -> Process {
+    async fn process(&self, which: usize) -> Process {
         let database = database(self.folder.path());
         let inner = storage::open(&database).await.expect("the database opens");
         let saboteur = Saboteur(SqlitePool::connect_lazy(&database).expect("its address is one"));
         saboteur.end().await;
         let secret = Secret::load_or_make(&self.folder.path().join("secret")).expect("the secret is there");
-        let plan = Arc::new(Plan::default());
-        let now = Arc::clone(&self.now);
-        let clock = ServerClock::new(move || UtcMillis(now.load(Ordering::SeqCst)));
+        let plan = Arc::new(Plan::new(self.struck.clone()));
+        let (now, skew) = (Arc::clone(&self.now), Arc::clone(&self.skews[which]));
+        let clock =
+            ServerClock::new(move || UtcMillis(now.load(Ordering::SeqCst) + skew.load(Ordering::SeqCst)));
         let deps = Arc::new(Deps {
             config: Config::default(),
             rates: Rates::new(clock.clone()),
@@ -233,6 +240,11 @@ impl Servers {
 
     fn running(&self, which: usize) -> &Process {
         self.processes[which].as_ref().expect("it was started")
+    }
+
+    /// Sets a process' clock wrong.
+    pub fn set_clock(&self, which: usize, skew: i64) {
+        self.skews[which].store(skew, Ordering::SeqCst);
     }
 
     pub fn plan(&self, which: usize) -> &Plan {

@@ -19,6 +19,7 @@ use crate::chance::Chance;
 use crate::faulty::Mishap;
 use crate::live::Notices;
 use crate::servers::Servers;
+use crate::struck::{Blow, Struck};
 use crate::trace::Trace;
 
 /// What all wires share.
@@ -33,12 +34,13 @@ pub struct Net {
     pub pushed: RefCell<BTreeMap<ChangeId, LogId>>,
     /// What phones heard acknowledged, and at which place in its log.
     pub acknowledged: RefCell<BTreeMap<ChangeId, u64>>,
+    pub struck: Struck,
     /// A request that arrives again later, and from whom.
     straggler: RefCell<Option<(u8, Request, Option<String>)>>,
 }
 
 impl Net {
-    pub fn new(clock: Clock, chance: Chance, trace: Trace, servers: Servers) -> Self {
+    pub fn new(clock: Clock, chance: Chance, trace: Trace, servers: Servers, struck: Struck) -> Self {
         Self {
             clock,
             chance,
@@ -47,6 +49,7 @@ impl Net {
             stormy: Cell::new(true),
             pushed: RefCell::default(),
             acknowledged: RefCell::default(),
+            struck,
             straggler: RefCell::default(),
         }
     }
@@ -77,26 +80,45 @@ enum Fault {
     Portal,
 }
 
+impl Fault {
+    const fn blow(self) -> Option<Blow> {
+        Some(match self {
+            Self::None => return None,
+            Self::Lost => Blow::RequestLost,
+            Self::AnswerLost => Blow::AnswerLost,
+            Self::Twice => Blow::SentTwice,
+            Self::AgainLater => Blow::ArrivesAgainLater,
+            Self::Cut(_) => Blow::BodyCut,
+            Self::KilledOver(_) => Blow::ServerKilledOverABody,
+            Self::Garbled => Blow::PhotoGarbled,
+            Self::Silence => Blow::Silence,
+            Self::Portal => Blow::Portal,
+        })
+    }
+}
+
 impl Wire {
     pub fn new(net: Rc<Net>, phone: u8) -> Self {
         Self { net, phone, cookie: Rc::default() }
     }
 
-    fn fault(&self) -> Fault {
+    fn fault(&self, request: &Request) -> Fault {
         let chance = &self.net.chance;
         if !self.net.stormy.get() || !chance.percent(30) {
             return Fault::None;
         }
-        match chance.below(9) {
+        // Only a photo's part can be garbled unnoticed by what carries it.
+        let kinds = if matches!(request.body, Body::Bytes(..)) { 14 } else { 8 };
+        match chance.below(kinds) {
             0 => Fault::Lost,
             1 => Fault::AnswerLost,
             2 => Fault::Twice,
             3 => Fault::AgainLater,
             4 => Fault::Cut(chance.below(100)),
             5 => Fault::Silence,
-            6 => Fault::Garbled,
+            6 => Fault::Portal,
             7 => Fault::KilledOver(chance.below(101)),
-            _ => Fault::Portal,
+            _ => Fault::Garbled,
         }
     }
 
@@ -191,6 +213,9 @@ impl Wire {
 
     /// Keeps the cookie and what was acknowledged.
     fn note(&self, request: &Request, reply: &Reply) {
+        if reply.status == 401 {
+            self.net.struck.note(Blow::SessionIsOver);
+        }
         if let Some(set) = reply.header("set-cookie") {
             let pair = set.split(';').next().unwrap_or_default().to_owned();
             *self.cookie.borrow_mut() = (!pair.ends_with('=')).then_some(pair);
@@ -212,7 +237,7 @@ fn is_push(request: &Request) -> bool {
     request.method == Method::Post && request.path.ends_with("/changes")
 }
 
-/// A photo's part with one byte changed; anything else as it is, since what carries it notices.
+/// A photo's part with one byte changed.
 fn garbled(request: &Request) -> Request {
     let mut request = request.clone();
     if let Body::Bytes(_, bytes) = &mut request.body
@@ -302,7 +327,10 @@ impl Transport for Wire {
         if self.net.stormy.get() && chance.percent(30) {
             self.earlier_one_arrives();
         }
-        let fault = self.fault();
+        let fault = self.fault(&request);
+        if let Some(blow) = fault.blow() {
+            self.net.struck.note(blow);
+        }
         let answer = self.carry(&request, fault).await;
         let outcome = match &answer {
             Ok(reply) => reply.status.to_string(),

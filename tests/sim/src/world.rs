@@ -18,6 +18,7 @@ use crate::chance::Chance;
 use crate::newer::Newer;
 use crate::people;
 use crate::servers::{NOON, PASSWORD, Servers};
+use crate::struck::{Blow, Struck};
 use crate::trace::Trace;
 use crate::wire::{Net, Wire};
 
@@ -95,11 +96,11 @@ async fn open(net: &Net, store: &Rows, shared: &Rc<Shared>, wire: &Wire, seed: u
 }
 
 impl World {
-    pub async fn begin(clock: Clock, seed: u64, trace: Trace) -> Self {
+    pub async fn begin(clock: Clock, seed: u64, trace: Trace, struck: Struck) -> Self {
         let chance = Chance::new(seed);
         // Every other seed keeps its photos as objects; every third has a job with a long history.
-        let servers = Servers::start(seed % 2 == 1, seed.is_multiple_of(3));
-        let net = Rc::new(Net::new(clock, chance.clone(), trace, servers));
+        let servers = Servers::start(seed % 2 == 1, seed.is_multiple_of(3), struck.clone());
+        let net = Rc::new(Net::new(clock, chance.clone(), trace, servers, struck));
         net.stormy.set(false);
         let shop = net.servers.borrow().shop;
         let mut phones = Vec::new();
@@ -125,8 +126,8 @@ impl World {
         for _ in 0..ACTS {
             let who = self.chance.index(PEOPLE.len());
             match self.chance.below(15) {
-                0..=5 => self.change(who).await,
-                6 => self.photograph(who).await,
+                0..=4 => self.change(who).await,
+                5..=6 => self.photograph(who).await,
                 7..=9 => self.sync_some().await,
                 10 => self.time_passes(who).await,
                 11 => self.trouble_at_home(who).await,
@@ -189,6 +190,7 @@ impl World {
     /// Opens the app again if it died, and notes what is made.
     async fn after(&mut self, who: usize, survived: bool) {
         if !survived {
+            self.net.struck.note(Blow::AppDies);
             self.say(format!("phone {} died", who + 1));
             self.phones[who].reopen(&self.net).await;
         }
@@ -217,16 +219,30 @@ impl World {
     async fn time_passes(&mut self, who: usize) {
         let skews = [0, YEAR, -YEAR, 86_400_000, -3_600_000];
         self.phones[who].shared.skew.set(skews[self.chance.index(skews.len())]);
+        self.net.struck.note(Blow::PhoneClockJumps);
+        if self.chance.percent(30) {
+            let skews = [0, 240_000, -240_000, 7_200_000];
+            self.net.servers.borrow().set_clock(self.chance.index(2), skews[self.chance.index(skews.len())]);
+            self.net.struck.note(Blow::ServerClockJumps);
+        }
         let wait = self.chance.below(1_800_000);
         self.net.clock.sleep(u32::try_from(wait).unwrap_or_default()).await;
         self.say(format!("{wait} ms pass; phone {}'s clock jumps", who + 1));
     }
 
-    /// The app will die at a write, or there is no room for photos, or there is again.
+    /// The app will die at a write, or there is no room for photos, or there is again, or for some writes there is
+    /// none for anything.
     async fn trouble_at_home(&mut self, who: usize) {
         let store = &self.phones[who].store;
-        match self.chance.below(4) {
-            0 => store.full.set(!store.full.get()),
+        match self.chance.below(5) {
+            0 => {
+                store.full.set(!store.full.get());
+                self.net.struck.note(Blow::NoRoomForPhotos);
+            }
+            4 => {
+                store.crowded.set(u32::try_from(1 + self.chance.below(12)).unwrap_or_default());
+                self.net.struck.note(Blow::NoRoomAtAll);
+            }
             kind => {
                 let dies = if kind == 1 { Dies::Before } else { Dies::After };
                 let writes = u32::try_from(self.chance.below(6)).unwrap_or_default();
@@ -240,6 +256,7 @@ impl World {
     async fn hand_over(&mut self, who: usize) {
         let login = PEOPLE[self.chance.index(PEOPLE.len())];
         self.phones[who].login = login;
+        self.net.struck.note(Blow::PhoneChangesHands);
         let phone = &self.phones[who];
         let survived = phone.survives(&self.net.clock, async {
             // Either may fail: a store may die or be full, the line be bad. It is tried at the next round.
@@ -255,6 +272,7 @@ impl World {
         let log = self.job(self.chance.below(2));
         if let Some(id) = self.newer.write(log, self.chance.below(1_000)).await {
             self.made.insert(id, log);
+            self.net.struck.note(Blow::NewerVersionWrites);
         }
         self.newer.send().await;
     }
@@ -281,9 +299,13 @@ impl World {
     /// Calm: everything comes to rest.
     pub async fn calm(&mut self) -> Result<(), String> {
         self.net.stormy.set(false);
-        (0..2).for_each(|which| self.net.servers.borrow_mut().restart(which));
+        for which in 0..2 {
+            self.net.servers.borrow().set_clock(which, 0);
+            self.net.servers.borrow_mut().restart(which);
+        }
         for at in 0..self.phones.len() {
             self.phones[at].store.full.set(false);
+            self.phones[at].store.crowded.set(0);
             self.phones[at].reopen(&self.net).await;
             self.everybody_sends(at).await?;
         }

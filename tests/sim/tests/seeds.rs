@@ -2,16 +2,22 @@
 
 #![expect(clippy::panic, clippy::expect_used, reason = "a test that can't go on stops")]
 
+use std::collections::BTreeSet;
 use std::process::Command;
 
-use sync_sim::run;
+use sync_sim::{Blow, run};
 
+/// Runs them; every fault there is has to strike in so many.
 fn all(seeds: std::ops::Range<u64>) {
+    let mut struck = BTreeSet::new();
     for seed in seeds {
-        if let Err(failure) = run(seed) {
-            panic!("{failure}");
+        match run(seed) {
+            Ok(ran) => struck.extend(ran.struck.into_keys()),
+            Err(failure) => panic!("{failure}"),
         }
     }
+    let missing: Vec<Blow> = Blow::ALL.into_iter().filter(|blow| !struck.contains(blow)).collect();
+    assert!(missing.is_empty(), "never struck: {missing:?}");
 }
 
 /// A test for each range: they run side by side.
@@ -48,8 +54,8 @@ fn elsewhere(seed: u64) -> String {
 #[test]
 fn a_seed_replays_exactly_in_this_process_and_in_others() {
     for seed in [0, 7, 42] {
-        let here = run(seed).unwrap_or_else(|failure| panic!("{failure}"));
-        assert_eq!(run(seed).unwrap_or_else(|failure| panic!("{failure}")), here, "seed {seed}");
+        let here = run(seed).unwrap_or_else(|failure| panic!("{failure}")).trace;
+        assert_eq!(run(seed).unwrap_or_else(|failure| panic!("{failure}")).trace, here, "seed {seed}");
         for _ in 0..2 {
             let there = elsewhere(seed);
             assert!(there.contains(&here.to_string()), "seed {seed}: {here} here, {there}");
