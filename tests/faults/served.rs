@@ -85,6 +85,10 @@ impl Served {
         self.database.clone().unwrap_or_else(file)
     }
 
+    pub fn data(&self) -> &Path {
+        &self.data
+    }
+
     pub fn photos(&self) -> &Path {
         &self.photos
     }
