@@ -154,7 +154,7 @@ async fn a_signature_is_taken_with_a_confirmation_of_exactly_what_it_says() {
 #[tokio::test]
 async fn what_the_server_does_not_hold_is_not_confirmed() {
     let server = Server::start().await;
-    let (mut phone, log) = job(&server).await;
+    let (phone, log) = job(&server).await;
     let id = SignatureId(Uuid::now_v7());
     let before = coverage(&server, log).await;
     let false_digest = Coverage { digest: Digest::of(b"another job"), items: before.items.clone() };

@@ -69,14 +69,13 @@ type Action = (&'static str, Body, [bool; 4]);
 
 /// What a role may push into a job's log.
 fn in_a_job() -> Vec<Action> {
+    [of_work(), of_review()].concat()
+}
+
+/// The work, its planning and its closing.
+fn of_work() -> Vec<Action> {
     let close = JobPatch { closed_at: Some(Some(UtcMillis(1_795_610_520_000))), ..JobPatch::default() };
     let reopen = JobPatch { closed_at: Some(None), ..JobPatch::default() };
-    let returned = DecisionPatch { outcome: Some(Outcome::Return), ..DecisionPatch::default() };
-    let both = FindingPatch {
-        answer: Some("done again".into()),
-        text: Some("fine".into()),
-        ..FindingPatch::default()
-    };
     vec![
         ("alter the job", people::job(), [true, true, false, false]),
         ("close the job", The { set: close }.into(), [true, false, true, false]),
@@ -91,6 +90,40 @@ fn in_a_job() -> Vec<Action> {
         ("take a hold point away", step_set(Some(false), None), [true, false, true, false]),
         ("take one away and alter more", step_set(Some(false), Some("x")), [true, false, false, false]),
         ("skip a step", skipped_step(), [true, true, false, false]),
+        ("add a step", people::step(StepId(id())), [true, true, false, false]),
+        ("write a note", people::note("seen"), [true, true, true, false]),
+        (
+            "ask a worksheet",
+            people::worksheet(WorksheetId(id()), "rivet-length", json!({})),
+            [true, true, false, false],
+        ),
+        ("give roles on the job", on(UserId(id()), JobMemberPatch::default()), [true, false, false, false]),
+        ("draft the entry", on(EntryId(id()), EntryPatch::default()), [true, true, true, false]),
+        (
+            "screen for a major repair",
+            on(ScreeningId(id()), ScreeningPatch::default()),
+            [true, true, true, false],
+        ),
+        ("promise a re-check", on(PromiseId(id()), PromisePatch::default()), [true, true, true, false]),
+        ("plan a step's hours", on(StepId(id()), EstimatePatch::default()), [true, true, false, false]),
+        (
+            "choose a photo for the record",
+            on(PhotoId(id()), RecordPhotoPatch::default()),
+            [true, true, true, false],
+        ),
+        ("send a newer version's kind", people::from_newer_version(), [true, true, true, false]),
+    ]
+}
+
+/// Offers, decisions, findings and signatures.
+fn of_review() -> Vec<Action> {
+    let returned = DecisionPatch { outcome: Some(Outcome::Return), ..DecisionPatch::default() };
+    let both = FindingPatch {
+        answer: Some("done again".into()),
+        text: Some("fine".into()),
+        ..FindingPatch::default()
+    };
+    vec![
         ("withdraw an offer", on_step(OfferId(id()), Offer::retirement(true)), [true, true, false, false]),
         ("return a step", on_step(DecisionId(id()), returned), [false, false, true, false]),
         (
@@ -104,8 +137,6 @@ fn in_a_job() -> Vec<Action> {
             on_step(OverrideId(id()), Override::retirement(true)),
             [true, false, false, false],
         ),
-        ("add a step", people::step(StepId(id())), [true, true, false, false]),
-        ("write a note", people::note("seen"), [true, true, true, false]),
         ("offer a step", people::offer(OfferId(id()), StepId(id())), [true, true, false, false]),
         (
             "decide on an offer",
@@ -114,11 +145,6 @@ fn in_a_job() -> Vec<Action> {
         ),
         ("write a finding", people::finding(FindingId(id()), "loose"), [false, false, true, false]),
         ("answer a finding", people::answer_to_finding(FindingId(id())), [true, true, false, false]),
-        (
-            "ask a worksheet",
-            people::worksheet(WorksheetId(id()), "rivet-length", json!({})),
-            [true, true, false, false],
-        ),
         ("sign", signature(Some(Capacity::Unsaid)), [true, true, true, false]),
         ("sign as who did the work", signature(Some(Capacity::Performed)), [true, true, false, false]),
         ("sign as who accepted it", signature(Some(Capacity::Accepted)), [false, false, true, false]),
@@ -139,21 +165,6 @@ fn in_a_job() -> Vec<Action> {
             on_step(OverrideId(id()), OverridePatch::default()),
             [true, false, false, false],
         ),
-        ("give roles on the job", on(UserId(id()), JobMemberPatch::default()), [true, false, false, false]),
-        ("draft the entry", on(EntryId(id()), EntryPatch::default()), [true, true, true, false]),
-        (
-            "screen for a major repair",
-            on(ScreeningId(id()), ScreeningPatch::default()),
-            [true, true, true, false],
-        ),
-        ("promise a re-check", on(PromiseId(id()), PromisePatch::default()), [true, true, true, false]),
-        ("plan a step's hours", on(StepId(id()), EstimatePatch::default()), [true, true, false, false]),
-        (
-            "choose a photo for the record",
-            on(PhotoId(id()), RecordPhotoPatch::default()),
-            [true, true, true, false],
-        ),
-        ("send a newer version's kind", people::from_newer_version(), [true, true, true, false]),
     ]
 }
 
