@@ -4,8 +4,10 @@
 //! app's module. The service worker stores the pieces with everything else, so
 //! that offline they are all there.
 
+use std::pin::Pin;
 use std::time::Duration;
 
+use device::web::WebDevice;
 use leptos::prelude::*;
 use leptos::reactive::computed::ScopedFuture;
 use leptos::task::spawn_local;
@@ -111,6 +113,24 @@ pub fn fetch_ahead(store: Store) {
 fn fetched_ahead(store: Store) -> Result<(), SplitLoaderError> {
     read_what_waits(store);
     Ok(())
+}
+
+/// Talks with the server for as long as the page lives: apart from the first load, because nothing of it
+/// is needed to show what is here and to work on.
+pub fn sync(device: WebDevice) {
+    // Fetched only once; the service worker has it from then on.
+    const AGAIN: Duration = Duration::from_secs(5);
+    spawn_local(async move {
+        match sync_loop(device.clone()).await {
+            Ok(running) => running.await,
+            Err(_) => set_timeout(move || sync(device), AGAIN),
+        }
+    });
+}
+
+#[wasm_split(sync, fallible)]
+fn sync_loop(device: WebDevice) -> Result<Pin<Box<dyn Future<Output = ()>>>, SplitLoaderError> {
+    Ok(Box::pin(async move { device.run().await }))
 }
 
 /// The steps of a job, to stand beside one of them.

@@ -12,6 +12,7 @@ use std::fs;
 use serde_json::Value;
 use shared_types::body::{Body, Known};
 use shared_types::change::{Change, Entry, SignedChange};
+use shared_types::digest::Digest;
 use shared_types::fold::{Folded, belongs_to_shop};
 use shared_types::job::JobState;
 use shared_types::shop::ShopState;
@@ -21,6 +22,7 @@ use shared_types::time::UtcMillis;
 fn released() -> Vec<(String, String)> {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/released");
     let mut files: Vec<_> = fs::read_dir(folder).unwrap().map(|file| file.unwrap().path()).collect();
+    files.retain(|path| path.extension().is_some_and(|extension| extension == "jsonl"));
     files.sort();
     let mut texts = Vec::new();
     for file in files {
@@ -58,6 +60,18 @@ fn every_kind_is_kept_as_it_was_released_with_all_its_fields() {
     }
     let missing: Vec<_> = Known::KINDS.iter().filter(|kind| !kinds.contains(*kind)).collect();
     assert!(missing.is_empty(), "no released text of {missing:?}: add one to the version that brings it");
+}
+
+/// A text and the type that it is read into could be altered together; its digest stays.
+#[test]
+fn no_released_text_was_altered() {
+    let kept: Vec<&str> = include_str!("released/0.1.sha256").lines().collect();
+    let texts = released();
+    for (at, ((place, text), (_, _, known))) in texts.iter().zip(changes()).enumerate() {
+        let now = format!("{}  {}", Digest::of(text.as_bytes()), known.kind());
+        assert_eq!(kept.get(at), Some(&&*now), "{place}: a text stays as it is; a new one stands at the end");
+    }
+    assert_eq!(kept.len(), texts.len(), "a text is gone");
 }
 
 #[test]

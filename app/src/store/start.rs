@@ -9,6 +9,7 @@ use leptos::task::spawn_local;
 use shared_types::ids::LogId;
 
 use super::{Loaded, Store, is_known, update};
+use crate::chunks;
 
 impl Store {
     pub(super) fn start(self) {
@@ -21,7 +22,7 @@ impl Store {
         if self.me.with_untracked(Option::is_some) {
             self.ask_to_persist();
         }
-        spawn_local(async move { device.run().await });
+        chunks::sync(device);
     }
 
     /// Once somebody signed in, on the page that says why. Nothing waits for it: some browsers ask the person.
