@@ -86,8 +86,9 @@ test("a repair from a phone without a network to the record", async ({ browser, 
     const [, shop, job] = address.match(/jobs\/([^/]+)\/([^/]+)\/steps/);
     await record.goto(`${server.url}/record/${shop}/${job}`);
     await expect(record.locator("h1")).toContainText(JOB.title);
-    await expect(record.getByText("MS20470AD4-5")).toBeVisible();
-    await expect(record.getByText("Measure hole 4 across the other way too.", { exact: false })).toBeVisible();
+    // At its step, and over the whole job.
+    await expect(record.getByText("MS20470AD4-5")).toHaveCount(2);
+    await expect(record.getByText("Measure hole 4 across the other way too.", { exact: false }).first()).toBeVisible();
     expect(await record.locator(".record-photos img").count()).toBe(2);
   } finally {
     await photos.remove();

@@ -254,14 +254,23 @@ test("a lead lets work go on over a hold point, and the record says so", async (
     await expect(mechanic.getByRole("button", { name: "Start", exact: true })).toBeVisible();
     await accessible(mechanic);
 
-    await lead.goto(job.replace("/jobs/", "/record/"));
-    await expect(lead.locator(".record").getByText("The inspector looked at it by video.")).toBeVisible();
+    const record = job.replace("/jobs/", "/record/");
+    const told = lead.locator(".record").getByText("The inspector looked at it by video.");
+    await lead.goto(record);
+    // At its step, and among what was done otherwise.
+    await expect(told).toHaveCount(2);
+    await expect(told.first()).toBeVisible();
 
     // Taken back, it holds again.
     await lead.goto(step);
     await ready(lead);
     await lead.getByRole("button", { name: "Take the override back" }).click();
     await expect(lead.getByText("Held back.")).toBeVisible();
+    await allSent(lead);
+    // Work may have gone on under it: the record goes on to tell of it.
+    await lead.goto(record);
+    await expect(told).toHaveCount(2);
+    await expect(lead.locator(".record").getByText(/Taken back by/).first()).toBeVisible();
   } finally {
     await hangar.close();
     await office.close();
