@@ -1,11 +1,11 @@
 //! Findings and overrides in words: what is to be put right and where, what was done about it, and
 //! which hold point was passed over.
 
-use shared_types::coverage::on;
 use shared_types::entity::Entity as _;
 use shared_types::field::Mark;
 use shared_types::ids::{FindingId, StepId};
 use shared_types::job::{Finding, JobState};
+use shared_types::sorted;
 
 use crate::words::count;
 
@@ -48,13 +48,18 @@ pub struct Overridden {
     pub reason: String,
     /// By whom, and when.
     pub by: Option<Mark>,
+    /// Who took it back, and when.
+    pub taken_back: Option<Mark>,
 }
 
-/// The hold points that were overridden for a step.
+/// The hold points that were overridden for a step, oldest first. Those that were taken back too: work may
+/// have gone on under them.
 #[must_use]
 pub fn overridden(state: &JobState, step: StepId) -> Vec<Overridden> {
-    let in_force = on(&state.overrides, Some(step)).filter(|(_, it)| !it.reason.or_empty().is_empty());
-    let shown = in_force.map(|(_, it)| Overridden {
+    let of_step = state.overrides.values().filter(|it| it.step == Some(step)).map(|it| &it.it);
+    let mut of_step: Vec<_> = of_step.filter(|it| !it.reason.or_empty().is_empty()).collect();
+    sorted::by_key(&mut of_step, |it| it.created().copied());
+    let shown = of_step.into_iter().map(|it| Overridden {
         hold_point: state
             .steps
             .get(&it.hold_point.or_empty())
@@ -62,6 +67,7 @@ pub fn overridden(state: &JobState, step: StepId) -> Vec<Overridden> {
             .unwrap_or_default(),
         reason: it.reason.or_empty().0,
         by: it.created().copied(),
+        taken_back: it.retired.entered().filter(|it| it.value).map(|it| it.mark),
     });
     shown.collect()
 }

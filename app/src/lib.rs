@@ -34,6 +34,8 @@ pub mod app;
 #[cfg(any(test, feature = "hydrate"))]
 pub mod chunks;
 #[cfg(any(test, feature = "hydrate"))]
+pub mod draft;
+#[cfg(any(test, feature = "hydrate"))]
 pub mod engine;
 #[cfg(any(test, feature = "hydrate"))]
 pub mod entry;

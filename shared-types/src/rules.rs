@@ -1,6 +1,8 @@
 //! Who may make which change. Denied unless a rule allows it; the server
 //! enforces these rules, the app uses them to show only what will be taken.
 
+use uuid::Uuid;
+
 use crate::body::{Body, Known};
 use crate::fold::belongs_to_shop;
 use crate::ids::{Author, LogId};
@@ -135,8 +137,24 @@ fn may_set_hold_point(patch: &StepPatch) -> Allowed {
     }
 }
 
-/// A finding's answer is the mechanic's; its text is the inspector's, and that one's who wrote it.
+/// What a body writes that is its first author's alone.
 #[must_use]
-pub fn is_answer(patch: &FindingPatch) -> bool {
+pub fn owned(body: &Known) -> Option<Uuid> {
+    match body {
+        Known::Offer(body) => Some(body.id.0),
+        Known::Decision(body) => Some(body.id.0),
+        Known::Comment(body) => Some(body.id.0),
+        Known::FirstSignature(body) => Some(body.id.0),
+        Known::Signature(body) => Some(body.id.0),
+        // Its answer is everybody's who does the work.
+        Known::Finding(body) => (!is_answer(&body.set)).then_some(body.id.0),
+        // A pin has its finding's id, and so its author.
+        Known::Pin(body) => Some(body.id.0),
+        _ => None,
+    }
+}
+
+/// A finding's answer is the mechanic's; its text is the inspector's, and that one's who wrote it.
+fn is_answer(patch: &FindingPatch) -> bool {
     patch.answer.is_some() && patch.text.is_none() && patch.retired.is_none() && patch.decision.is_none()
 }

@@ -17,7 +17,7 @@ use shared_types::job::{
 };
 use shared_types::order::OrderKey;
 use shared_types::review::{Override, OverridePatch};
-use shared_types::rules::{Denied, is_answer, permit};
+use shared_types::rules::{Denied, owned, permit};
 use shared_types::shop::Role;
 use shared_types::stamp::Stamp;
 use shared_types::status::StepStatus;
@@ -282,15 +282,15 @@ fn a_hold_point_is_taken_away_by_a_lead_or_an_inspector_and_by_no_mechanic() {
 #[test]
 fn a_finding_is_answered_by_who_does_the_work_and_nothing_else_of_it_is_theirs() {
     let answer = FindingPatch { answer: Some("done again".into()), ..FindingPatch::default() };
-    assert!(is_answer(&answer));
     let patch = |set| Known::Finding(OnStep { id: FindingId::default(), step: None, set });
+    assert_eq!(owned(&patch(answer.clone())), None);
     assert_eq!(who(&patch(answer.clone())), [true, true, false, false]);
     for more in [
         FindingPatch { text: Some("fine".into()), ..answer.clone() },
         FindingPatch { retired: Some(true), ..answer.clone() },
         FindingPatch { decision: Some(DecisionId::default()), ..answer },
     ] {
-        assert!(!is_answer(&more));
+        assert_eq!(owned(&patch(more.clone())), Some(FindingId::default().0));
         assert_eq!(who(&patch(more)), [false, false, true, false]);
     }
 }

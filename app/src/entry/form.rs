@@ -1,9 +1,7 @@
 //! An entry on the screen: its fields, its faults, and a draft that survives a killed tab.
 
 use std::collections::BTreeMap;
-use std::time::Duration;
 
-use leptos::leptos_dom::helpers::debounce;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use serde_json::{Map, Value};
@@ -13,12 +11,10 @@ use shared_types::ids::LogId;
 use shared_types::sorted;
 
 use super::{Spec, Subject, Typed, change, text};
+use crate::draft::Draft;
 use crate::page;
 use crate::store::{Store, use_store};
 use crate::ui::{Button, ButtonKind, DateField, NumberField, SelectField, Sheet, TextArea, TextField};
-
-/// How long after the last key a draft is kept: soon enough for the camera that kills the tab.
-const DRAFT_AFTER: Duration = Duration::from_millis(200);
 
 /// Values that are offered for fields, by the field's name.
 pub type Suggestions = BTreeMap<String, Vec<String>>;
@@ -31,9 +27,7 @@ pub struct Form {
     subject: StoredValue<Subject>,
     texts: StoredValue<Vec<RwSignal<String>>>,
     problems: RwSignal<Vec<Problem>>,
-    draft: StoredValue<String>,
-    // A draft that is not written yet.
-    pending: StoredValue<Option<String>>,
+    draft: Draft,
 }
 
 impl Form {
@@ -47,11 +41,10 @@ impl Form {
             texts: StoredValue::new(texts.collect()),
             subject: StoredValue::new(subject),
             problems: RwSignal::default(),
-            draft: StoredValue::new(format!("{log}/{draft}")),
-            pending: StoredValue::new(None),
+            draft: Draft::new(format!("{log}/{draft}")),
         };
         form.restore_draft();
-        form.keep_draft();
+        form.draft.keep(move || Some(sorted::map(form.altered())).filter(|altered| !altered.is_empty()));
         form.store.hold_update_while(form.is_dirty());
         form
     }
@@ -180,11 +173,7 @@ impl Form {
 
     /// Forgets the draft: what was typed counts now, or is not wanted.
     pub fn forget_draft(self) {
-        // The form may be gone when the change is saved; its last draft was written then.
-        if let Some(name) = self.draft.try_get_value() {
-            self.pending.set_value(None);
-            put_draft(self.store, name, String::new());
-        }
+        self.draft.forget();
     }
 
     fn altered(self) -> impl Iterator<Item = (&'static str, String)> {
@@ -197,12 +186,8 @@ impl Form {
     }
 
     fn restore_draft(self) {
-        let device = self.store.device();
-        let name = self.draft.get_value();
         spawn_local(async move {
-            let kept = device.draft(&name).await.ok().flatten();
-            let kept: BTreeMap<String, String> =
-                kept.and_then(|kept| serde_json::from_str(&kept).ok()).unwrap_or_default();
+            let kept: BTreeMap<String, String> = self.draft.kept().await.unwrap_or_default();
             // The form may be gone, and what was typed meanwhile is newer than the draft.
             if self.problems.is_disposed() || untrack(|| self.altered().next().is_some()) {
                 return;
@@ -214,39 +199,6 @@ impl Form {
             }
         });
     }
-
-    fn keep_draft(self) {
-        let name = self.draft.get_value();
-        let write = move || {
-            if let Some(Some(text)) = self.pending.try_update_value(Option::take) {
-                put_draft(self.store, name.clone(), text);
-            }
-        };
-        let at_last = write.clone();
-        let mut soon = debounce(DRAFT_AFTER, move |()| write());
-        Effect::new(move |was_dirty: Option<bool>| {
-            let altered = sorted::map(self.altered());
-            let dirty = !altered.is_empty();
-            if dirty || was_dirty == Some(true) {
-                let text =
-                    if dirty { serde_json::to_string(&altered).unwrap_or_default() } else { String::new() };
-                self.pending.set_value(Some(text));
-                soon(());
-            }
-            dirty
-        });
-        // A sheet that is closed at once keeps what was typed all the same.
-        on_cleanup(at_last);
-    }
-}
-
-fn put_draft(store: Store, name: String, text: String) {
-    let device = store.device();
-    spawn_local(async move {
-        if let Err(error) = device.keep_draft(&name, &text).await {
-            store.warn(format!("What you type is not kept as a draft: {error}"));
-        }
-    });
 }
 
 const fn is_short(typed: Typed) -> bool {

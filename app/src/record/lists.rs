@@ -9,6 +9,7 @@ use shared_types::sorted;
 use shared_types::status::{StepStatus, is_expired};
 
 use super::tell::{Tell, in_use, joined};
+use crate::findings::overridden;
 use crate::words::capital;
 use crate::{differences, findings};
 
@@ -54,29 +55,14 @@ fn closed(tell: Tell<'_>, step: StepId) -> String {
     }
 }
 
-/// A hold point that a lead overrode. Work went on under it, so it stands in the record also when it was taken back.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Overridden {
-    /// The hold point's title.
-    pub hold_point: String,
-    /// By whom and why, and who took it back.
-    pub said: String,
-}
-
-/// The hold points that were overridden for a step, oldest first.
+/// The hold points that were overridden for a step: title, and by whom, why, and who took it back.
 #[must_use]
-pub fn overrides(tell: Tell<'_>, step: StepId) -> Vec<Overridden> {
-    let of_step = tell.state.overrides.values().filter(|it| it.step == Some(step)).map(|it| &it.it);
-    let mut of_step: Vec<_> = of_step.filter(|it| !it.reason.or_empty().is_empty()).collect();
-    sorted::by_key(&mut of_step, |it| it.created().copied());
-    let told = of_step.into_iter().map(|it| {
-        let hold_point = tell.state.steps.get(&it.hold_point.or_empty());
-        let back = tell.taken_back(&it.retired);
-        let back = back.map(|back| format!(" {}.", capital(&back))).unwrap_or_default();
-        Overridden {
-            hold_point: hold_point.map(|it| it.title.or_empty().0).unwrap_or_default(),
-            said: format!("by {}, because: {}{back}", tell.by_any(it.created()), it.reason.or_empty()),
-        }
+pub fn overrides(tell: Tell<'_>, step: StepId) -> Vec<(String, String)> {
+    let told = overridden(tell.state, step).into_iter().map(|it| {
+        let back = it.taken_back.map(|mark| format!(" Taken back by {}.", tell.by(&mark)));
+        let said =
+            format!("by {}, because: {}{}", tell.by_any(it.by.as_ref()), it.reason, back.unwrap_or_default());
+        (it.hold_point, said)
     });
     told.collect()
 }
@@ -95,9 +81,9 @@ pub fn otherwise(tell: Tell<'_>) -> Vec<(String, String)> {
         if !reason.is_empty() {
             tell_of(format!("Step skipped: {}", tell.step(id)), &reason.0);
         }
-        for it in overrides(tell, id) {
-            let what = format!("Hold point overridden: {}, for {}", it.hold_point, tell.step(id));
-            tell_of(what, &capital(&it.said));
+        for (hold_point, said) in overrides(tell, id) {
+            let what = format!("Hold point overridden: {hold_point}, for {}", tell.step(id));
+            tell_of(what, &capital(&said));
         }
         if let StepStatus::Accepted { since, .. } = state.step_status(id)
             && !since.is_empty()
@@ -159,13 +145,13 @@ mod tests {
             Known::Override(OnStep { id: OverrideId::default(), step: Some(held), set: set(retired) })
         };
         let state = after(&state, &[over(None)]);
-        let said = &overrides(tell(&state), held)[0].said;
+        let said = &overrides(tell(&state), held)[0].1;
         assert!(
             said.starts_with("by somebody, ") && said.ends_with(", because: Nobody was there."),
             "{said}"
         );
         let state = after(&state, &[over(Some(true))]);
-        let said = &overrides(tell(&state), held)[0].said;
+        let said = &overrides(tell(&state), held)[0].1;
         assert!(said.contains("because: Nobody was there. Taken back by somebody, "), "{said}");
         let (what, reason) = &otherwise(tell(&state))[0];
         assert_eq!(what, "Hold point overridden: Survey, for 2. Drill");

@@ -36,7 +36,7 @@ pub fn FindingList(rows: Vec<[String; 4]>) -> impl IntoView {
             view! { <tr><th scope="row">{step}</th><td>{finding}</td><td>{answer}</td><td>{closed}</td></tr> }
         };
         view! {
-            <div class="table" role="group" tabindex="0" aria-label="Findings"><table>
+            <div class="table table--wide" role="group" tabindex="0" aria-label="Findings"><table>
                 <thead><tr>{FINDINGS.map(|name| view! { <th scope="col">{name}</th> }).collect_view()}</tr></thead>
                 <tbody>{rows.into_iter().map(row).collect_view()}</tbody>
             </table></div>

@@ -141,7 +141,7 @@ pub fn HardwareTable(hardware: Vec<HardwareLine>, sources: RecordSources) -> imp
             }
         };
         view! {
-            <div class="table" role="group" tabindex="0" aria-label="Hardware"><table>
+            <div class="table table--wide" role="group" tabindex="0" aria-label="Hardware"><table>
                 <thead><tr><th>"Hardware"</th><th>"Number"</th><th>"Batch"</th><th>"Source document"</th><th>"Expiry"</th></tr></thead>
                 <tbody>{hardware.into_iter().map(row).collect_view()}</tbody>
             </table></div>
@@ -177,7 +177,7 @@ pub fn MaterialTable(materials: Vec<MaterialLine>, sources: RecordSources) -> im
             }
         };
         view! {
-            <div class="table" role="group" tabindex="0" aria-label="Materials"><table>
+            <div class="table table--wide" role="group" tabindex="0" aria-label="Materials"><table>
                 <thead><tr><th>"Material"</th><th>"Quantity"</th><th>"Batch, source document"</th><th>"Mix and cure"</th><th>"Expiry"</th></tr></thead>
                 <tbody>{materials.into_iter().map(row).collect_view()}</tbody>
             </table></div>
@@ -298,8 +298,8 @@ pub fn SheetRecord(state: Arc<JobState>, sheet: WorksheetId) -> impl IntoView {
 /// Hold points that were passed over.
 #[component]
 fn Overrides(state: Arc<JobState>, step: StepId, sources: RecordSources) -> impl IntoView {
-    let shown = lists::overrides(sources.tell(&state), step).into_iter().map(|it| {
-        view! { <p class="error-text"><strong>"Hold point overridden: "</strong>{it.hold_point}", "{it.said}</p> }
+    let shown = lists::overrides(sources.tell(&state), step).into_iter().map(|(hold_point, said)| {
+        view! { <p class="error-text"><strong>"Hold point overridden: "</strong>{hold_point}", "{said}</p> }
     });
     shown.collect_view()
 }

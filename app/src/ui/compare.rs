@@ -6,6 +6,7 @@ use leptos::prelude::*;
 use leptos::svg::Svg;
 
 use super::button::Button;
+use super::fingers::{Fingers, Motion};
 use super::icon::Icon;
 
 /// The paper that two photos lie on, in its own units.
@@ -127,7 +128,7 @@ pub fn PhotoCompare(
     view! {
         <div class="stack stack--tight">
             <div class="compare" data-zoomed=move || (!window.get().is_whole()).then_some("")>
-                <Fingers window label>
+                <Touched window label>
                     // The content policy allows no inline style, so the border is a nested drawing of its own.
                     <image href=before x="0" y="0" width=WIDTH height=HEIGHT preserveAspectRatio="xMidYMid meet"/>
                     <svg
@@ -143,7 +144,7 @@ pub fn PhotoCompare(
                     </svg>
                     <line class="compare-border" x1=cut x2=cut y1="0" y2=HEIGHT stroke-width=move || 2.0 / window.read().factor/>
                     <title>{move || format!("Before and after: {}", caption.get())}</title>
-                </Fingers>
+                </Touched>
                 <span class="tag tag--before">"before"</span>
                 <span class="tag tag--after">"after"</span>
             </div>
@@ -179,10 +180,10 @@ pub fn PhotoZoom(
     view! {
         <div class="stack stack--tight">
             <div class="compare" data-zoomed=move || (!window.get().is_whole()).then_some("")>
-                <Fingers window label>
+                <Touched window label>
                     <image href=src x="0" y="0" width=wide height=high preserveAspectRatio="xMidYMid meet"/>
                     <title>{caption}</title>
-                </Fingers>
+                </Touched>
             </div>
             <Sizes window/>
         </div>
@@ -202,14 +203,12 @@ fn Sizes(window: RwSignal<Window>) -> impl IntoView {
     }
 }
 
-/// A finger that is down: which, and where, in shares of the view.
-type Finger = (i32, (f64, f64));
-
 /// The drawing, moved and enlarged by fingers, wheel and keys.
 #[component]
-fn Fingers(window: RwSignal<Window>, label: &'static str, children: Children) -> impl IntoView {
+fn Touched(window: RwSignal<Window>, label: &'static str, children: Children) -> impl IntoView {
     let drawing = NodeRef::<Svg>::new();
-    let fingers = StoredValue::new(Vec::<Finger>::new());
+    // In shares of the view.
+    let fingers = StoredValue::new(Fingers::none(0.01));
     let tapped = StoredValue::new(None::<(f64, (f64, f64))>);
     let place = move |x: i32, y: i32| {
         let frame = drawing.get_untracked()?.get_bounding_client_rect();
@@ -218,12 +217,12 @@ fn Fingers(window: RwSignal<Window>, label: &'static str, children: Children) ->
     };
     let down = move |event: PointerEvent| {
         let Some(at) = place(event.client_x(), event.client_y()) else { return };
-        fingers.update_value(|all| all.push((event.pointer_id(), at)));
+        fingers.update_value(|all| all.put(event.pointer_id(), at, ()));
         let now = event.time_stamp();
         let is_second = |(then, there): (f64, (f64, f64))| {
             now - then < SOON && (at.0 - there.0).hypot(at.1 - there.1) < NEAR
         };
-        if fingers.with_value(Vec::len) > 1 {
+        if fingers.with_value(Fingers::count) > 1 {
             tapped.set_value(None);
         } else if tapped.get_value().is_some_and(is_second) {
             tapped.set_value(None);
@@ -234,24 +233,19 @@ fn Fingers(window: RwSignal<Window>, label: &'static str, children: Children) ->
     };
     let moved = move |event: PointerEvent| {
         let Some(to) = place(event.client_x(), event.client_y()) else { return };
-        let before = fingers.get_value();
-        let Some(own) = before.iter().position(|(id, _)| *id == event.pointer_id()) else { return };
-        let from = before[own].1;
-        fingers.update_value(|all| all[own].1 = to);
-        let other = before.iter().enumerate().find(|(at, _)| *at != own).map(|(_, (_, at))| *at);
+        let moved = fingers.try_update_value(|all| all.moved(event.pointer_id(), to)).flatten();
+        let Some((_, motion)) = moved else { return };
         window.update(|it| {
-            *it = match other {
-                None => it.moved(from.0 - to.0, from.1 - to.1),
-                Some(other) => {
-                    let apart = |at: (f64, f64)| (at.0 - other.0).hypot(at.1 - other.1).max(0.01);
-                    let middle = (f64::midpoint(to.0, other.0), f64::midpoint(to.1, other.1));
-                    it.sized(apart(to) / apart(from), middle)
-                }
+            *it = match motion {
+                Motion::Shift(by) => it.moved(-by.0, -by.1),
+                Motion::Size(by, middle) => it.sized(by, middle),
             };
         });
     };
     let up = move |event: PointerEvent| {
-        fingers.update_value(|all| all.retain(|(id, _)| *id != event.pointer_id()));
+        fingers.update_value(|all| {
+            all.lift(event.pointer_id());
+        });
     };
     let wheel = move |event: WheelEvent| {
         let larger = event.delta_y() < 0.0;

@@ -174,8 +174,8 @@ pub fn photos(record: &Record<'_>, step: Option<StepId>) -> Vec<Block> {
 
 /// Hold points that were passed over.
 fn overrides(record: &Record<'_>, step: StepId) -> impl Iterator<Item = Block> {
-    lists::overrides(record.tell(), step).into_iter().map(|it| {
-        let said = format!("{}, {}", it.hold_point, it.said);
+    lists::overrides(record.tell(), step).into_iter().map(|(hold_point, said)| {
+        let said = format!("{hold_point}, {said}");
         Block::Text(vec![Span::strong("Hold point overridden: "), Span::plain(said)])
     })
 }

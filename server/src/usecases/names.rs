@@ -38,14 +38,8 @@ pub async fn by_id(storage: &dyn Storage, shop: ShopId) -> Result<BTreeMap<UserI
 /// # Errors
 /// When the store can't be read.
 pub async fn of_writers(storage: &dyn Storage, log: LogId) -> Result<People> {
-    let mut names = Vec::new();
-    for member in storage.members(log.shop()).await? {
-        for device in storage.devices(member.user).await? {
-            if storage.wrote(log, device.id).await? {
-                names.push((member.user, member.name));
-                break;
-            }
-        }
-    }
-    Ok(People::of(names))
+    let writers = storage.writers(log).await?;
+    let members =
+        storage.members(log.shop()).await?.into_iter().filter(|member| writers.contains(&member.user));
+    Ok(People::of(members.map(|member| (member.user, member.name))))
 }

@@ -153,13 +153,7 @@ async fn refuse_others_property(
         let Some(property) = property(&prepared.change().body) else { continue };
         match property.fault(me, &owners) {
             Some(detail) => {
-                *it = Err(NotTaken {
-                    id: Some(prepared.change().id),
-                    digest: prepared.digest(),
-                    reason: RefusalReason::NotPermitted,
-                    detail: detail.to_owned(),
-                    problems: Vec::new(),
-                });
+                *it = Err(NotTaken::of(prepared, RefusalReason::NotPermitted, detail.to_owned()));
             }
             // Of what this very push brings, the pusher is the author.
             None => drop(owners.entry(property.entity).or_insert(me)),
@@ -189,8 +183,7 @@ async fn refuse_unconfirmed(deps: &Deps, pusher: &Pusher, log: LogId, checked: &
             again.then(|| (RefusalReason::NotPermitted, confirm::MADE_ONCE.to_owned()))
         });
         if let Some((reason, detail)) = why {
-            let (id, digest) = (Some(change.id), prepared.digest());
-            *it = Err(NotTaken { id, digest, reason, detail, problems: Vec::new() });
+            *it = Err(NotTaken::of(prepared, reason, detail));
         }
     }
     Ok(())
@@ -212,8 +205,7 @@ async fn refuse_held(deps: &Deps, log: LogId, checked: &mut [Checked]) -> Result
     for (place, detail) in held::among(deps, log, deps.clock.now(), changes).await? {
         let Some(it) = checked.get_mut(place) else { continue };
         if let Ok(prepared) = &*it {
-            let (id, digest) = (Some(prepared.change().id), prepared.digest());
-            *it = Err(NotTaken { id, digest, reason: RefusalReason::Held, detail, problems: Vec::new() });
+            *it = Err(NotTaken::of(prepared, RefusalReason::Held, detail));
         }
     }
     Ok(())
@@ -228,22 +220,11 @@ struct Property {
 
 fn property(body: &Body) -> Option<Property> {
     let Body::Known(known) = body else { return None };
-    match known {
-        Known::Offer(body) => Some(Property { entity: body.id.0, decides_on: None }),
-        Known::Comment(body) => Some(Property { entity: body.id.0, decides_on: None }),
-        // Its answer is everybody's who does the work.
-        Known::Finding(body) if !rules::is_answer(&body.set) => {
-            Some(Property { entity: body.id.0, decides_on: None })
-        }
-        // A pin has its finding's id, and so its author.
-        Known::Pin(body) => Some(Property { entity: body.id.0, decides_on: None }),
-        Known::FirstSignature(body) => Some(Property { entity: body.id.0, decides_on: None }),
-        Known::Signature(body) => Some(Property { entity: body.id.0, decides_on: None }),
-        Known::Decision(body) => {
-            Some(Property { entity: body.id.0, decides_on: body.set.offer.map(|offer| offer.0) })
-        }
+    let decides_on = match known {
+        Known::Decision(body) => body.set.offer.map(|offer| offer.0),
         _ => None,
-    }
+    };
+    rules::owned(known).map(|entity| Property { entity, decides_on })
 }
 
 impl Property {
@@ -349,6 +330,12 @@ fn taken(Place { id, digest }: Place, answer: Answer) -> PushAnswer {
 }
 
 impl NotTaken {
+    /// Of a change that could be read.
+    fn of(prepared: &PreparedChange, reason: RefusalReason, detail: String) -> Self {
+        let (id, digest) = (Some(prepared.change().id), prepared.digest());
+        Self { id, digest, reason, detail, problems: Vec::new() }
+    }
+
     fn answer(self) -> PushAnswer {
         PushAnswer::Refused { id: self.id, reason: self.reason, detail: self.detail, problems: self.problems }
     }

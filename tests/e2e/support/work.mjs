@@ -3,6 +3,15 @@
 import { expect } from "@playwright/test";
 import { ready } from "./app.mjs";
 
+/** A job of the invented two-seater whose template begins with a hold point. */
+export const WORKING_RIVETS = {
+  title: "Rivets that smear, tail-cone fairing",
+  registration: "ZZ-FAY",
+  part: "Tail-cone fairing",
+  discrepancy: "Four rivets on the left side smear.",
+  template: "Replacement of working rivets",
+};
+
 /** Opens a job from the list's own button; leaves the page on the job. */
 export async function openJob(page, { title, registration, part, discrepancy, template }) {
   await page.getByRole("link", { name: "New job" }).first().click();

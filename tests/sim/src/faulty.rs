@@ -258,6 +258,7 @@ pass_on! { UploadStore:
 pass_on! { CountersignStore:
     read last_link(log: LogId) -> Option<(u64, Digest)>;
     read wrote(log: LogId, device: DeviceId) -> bool;
+    read writers(log: LogId) -> BTreeSet<UserId>;
     read refused(log: LogId) -> BTreeSet<Digest>;
     read server_keys() -> Vec<ServerKey>;
     ;

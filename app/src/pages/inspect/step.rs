@@ -112,7 +112,11 @@ fn holder(state: &JobState, step: StepId) -> Option<(StepId, String)> {
 fn Unaccepted(log: LogId, step: StepId, state: JobSignal) -> impl IntoView {
     let store = use_store();
     let held = of_job(state, move |state| holder(state, step));
-    let overridden = of_job(state, move |state| findings::overridden(state, step));
+    let overridden = of_job(state, move |state| {
+        let mut all = findings::overridden(state, step);
+        all.retain(|it| it.taken_back.is_none());
+        all
+    });
     let held = move || {
         held.get().map(|(holder, title)| {
             let address = Route::InspectStep(log.shop(), log.job().unwrap_or_default(), holder).to_string();

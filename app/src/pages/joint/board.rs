@@ -9,7 +9,7 @@ use super::Place;
 use crate::joints::drawing::{HEIGHT, Look, OnPaper, Plan, WIDTH};
 use crate::joints::judged::AllJudged;
 use crate::joints::mark::{Mark, MarkBadge, of_head, of_hole, of_spacing};
-use crate::ui::{Button, Icon};
+use crate::ui::{Button, Fingers, Icon, Motion};
 
 /// A finger that moved less than this, in units of the paper, tapped.
 const TAP: f64 = 8.0;
@@ -19,14 +19,6 @@ const REACH: f64 = 26.0;
 const STEP: f64 = 1.6;
 /// How far an arrow key moves the drawing.
 const SHIFT: f64 = 40.0;
-
-/// A finger on the drawing: which, where it is, and how far it has come in all.
-#[derive(Clone, Copy)]
-struct Finger {
-    id: i32,
-    at: (f64, f64),
-    moved: f64,
-}
 
 /// The pattern, with its buttons and what its marks mean.
 #[component]
@@ -76,9 +68,9 @@ pub fn Board(
             data-zoomed=move || chosen.read().is_some().then_some("")
             on:keydown=key
         >
-            <Fingers plan look on_hole on_size=move |(factor, at)| size(factor, at) on_shift=move |(x, y)| shift(x, y)>
+            <Touched plan look on_hole on_size=move |(factor, at)| size(factor, at) on_shift=move |(x, y)| shift(x, y)>
                 {move || view! { <OnPaper plan=plan.get() look current/> }}
-            </Fingers>
+            </Touched>
         </div>
         <div class="cluster">
             <Button label="Larger" icon=Icon::Add on_press=move |()| size(STEP, MIDDLE)/>
@@ -93,7 +85,7 @@ const MIDDLE: (f64, f64) = (WIDTH / 2.0, HEIGHT / 2.0);
 
 /// The paper, and what fingers do on it: one moves it, two change its size, a tap names a hole.
 #[component]
-fn Fingers(
+fn Touched(
     plan: Memo<Plan>,
     look: Signal<Look>,
     on_hole: Callback<HoleId>,
@@ -102,7 +94,7 @@ fn Fingers(
     children: Children,
 ) -> impl IntoView {
     let paper = NodeRef::<Svg>::new();
-    let fingers = StoredValue::new(Vec::<Finger>::new());
+    let fingers = StoredValue::new(Fingers::none(1.0));
     let tapped = StoredValue::new(None::<(f64, f64)>);
     let on_paper = move |event: &PointerEvent| {
         let frame = paper.get_untracked().map(|paper| paper.get_bounding_client_rect());
@@ -115,31 +107,20 @@ fn Fingers(
     };
     let down = move |event: PointerEvent| {
         if let Some(at) = on_paper(&event) {
-            fingers.update_value(|all| all.push(Finger { id: event.pointer_id(), at, moved: 0.0 }));
+            fingers.update_value(|all| all.put(event.pointer_id(), at, ()));
         }
     };
     let moved = move |event: PointerEvent| {
         let Some(to) = on_paper(&event) else { return };
-        let before = fingers.get_value();
-        let Some(own) = before.iter().position(|finger| finger.id == event.pointer_id()) else { return };
-        let (dx, dy) = (to.0 - before[own].at.0, to.1 - before[own].at.1);
-        fingers.update_value(|all| {
-            all[own].at = to;
-            all[own].moved += dx.hypot(dy);
-        });
-        match before.iter().enumerate().find(|(at, _)| *at != own) {
-            None => on_shift.run((dx, dy)),
-            Some((_, other)) => {
-                let apart = |at: (f64, f64)| (at.0 - other.at.0).hypot(at.1 - other.at.1).max(1.0);
-                let middle = (f64::midpoint(to.0, other.at.0), f64::midpoint(to.1, other.at.1));
-                on_size.run((apart(to) / apart(before[own].at), middle));
-            }
+        match fingers.try_update_value(|all| all.moved(event.pointer_id(), to)).flatten() {
+            Some((_, Motion::Shift(by))) => on_shift.run(by),
+            Some((_, Motion::Size(by, middle))) => on_size.run((by, middle)),
+            None => {}
         }
     };
     let up = move |event: PointerEvent| {
-        let before = fingers.get_value();
-        fingers.update_value(|all| all.retain(|finger| finger.id != event.pointer_id()));
-        let still = before.len() == 1 && before[0].id == event.pointer_id() && before[0].moved < TAP;
+        let alone = fingers.try_update_value(|all| all.lift(event.pointer_id())).flatten();
+        let still = alone.is_some_and(|finger| finger.moved < TAP);
         tapped.set_value(on_paper(&event).filter(|_| still));
     };
     // A sheet that opened before the click would get it, on whatever it shows there.
@@ -151,7 +132,9 @@ fn Fingers(
         }
     };
     let gone = move |event: PointerEvent| {
-        fingers.update_value(|all| all.retain(|finger| finger.id != event.pointer_id()));
+        fingers.update_value(|all| {
+            all.lift(event.pointer_id());
+        });
     };
     view! {
         <svg

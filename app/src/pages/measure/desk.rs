@@ -15,6 +15,7 @@ use super::helper::{Measurer, NotOpened};
 use super::marks::{Group, MarkedHole, Marks, Step};
 use super::question::{Asked, asked};
 use super::words::Words;
+use crate::draft::Draft;
 use crate::pages::joint::Place;
 use crate::store::{Store, blob_of, use_store};
 
@@ -73,10 +74,8 @@ pub struct Desk {
     pub words: Words,
     past: RwSignal<Vec<Marks>>,
     measurer: StoredValue<Option<Measurer>, LocalStorage>,
-    /// What the draft is kept under.
-    pub draft: StoredValue<String>,
-    /// A draft that is not written yet.
-    pub pending: StoredValue<Option<String>>,
+    /// What is marked and not saved yet.
+    pub draft: Draft,
 }
 
 impl Desk {
@@ -106,8 +105,7 @@ impl Desk {
             words,
             past: RwSignal::new(Vec::new()),
             measurer: StoredValue::new_local(None),
-            draft: StoredValue::new(format!("{}/measure/{}/{photo}", place.log, place.joint)),
-            pending: StoredValue::new(None),
+            draft: Draft::new(format!("{}/measure/{}/{photo}", place.log, place.joint)),
         };
         let has_edges = place.it.with_untracked(|joint| !joint.edges.or_empty().0.is_empty());
         desk.tick("edges").set(!has_edges);

@@ -11,7 +11,7 @@ use super::eye::{Eye, SIDE};
 use super::marks::Group;
 use super::picture::{DOTS, GLASS_DOTS, draw, magnify};
 use super::points::OnPhoto;
-use crate::ui::{Button, Icon};
+use crate::ui::{Button, Fingers, Icon, Motion};
 
 /// A finger that moved less than this, in units of the paper, tapped.
 const TAP: f64 = 6.0;
@@ -23,15 +23,8 @@ const STEP: f64 = 1.6;
 const SHIFT: f64 = 40.0;
 const MIDDLE: (f64, f64) = (SIDE / 2.0, SIDE / 2.0);
 
-/// A finger on the photo.
-#[derive(Clone, Copy)]
-struct Finger {
-    id: i32,
-    at: (f64, f64),
-    moved: f64,
-    /// The mark that it holds, and how far from it it took hold, in units of the paper.
-    held: Option<(usize, (f64, f64))>,
-}
+/// The mark that a finger holds, and how far from it it took hold, in units of the paper.
+type Hold = Option<(usize, (f64, f64))>;
 
 /// The photo with its marks, and its buttons.
 #[component]
@@ -51,11 +44,11 @@ pub fn Pane(desk: Desk) -> impl IntoView {
     };
     view! {
         <div class="stack stack--tight">
-            <Fingers desk dragging on_size=move |(factor, at)| size(factor, at) on_key=move |event| key(desk, &event, size, add)>
+            <Touched desk dragging on_size=move |(factor, at)| size(factor, at) on_key=move |event| key(desk, &event, size, add)>
                 <Photo desk/>
                 <OnPhoto desk/>
                 {move || dragging.get().then(|| view! { <Glass desk/> })}
-            </Fingers>
+            </Touched>
             <div class="cluster">
                 <Button label="Larger" icon=Icon::Add on_press=move |()| size(STEP, MIDDLE)/>
                 <Button label="Smaller" on_press=move |()| size(1.0 / STEP, MIDDLE)/>
@@ -149,7 +142,7 @@ fn report(drawn: Option<Result<(), JsValue>>) {
 
 /// What fingers do: one moves a mark or the photo, two change its size, a tap marks.
 #[component]
-fn Fingers(
+fn Touched(
     desk: Desk,
     dragging: RwSignal<bool>,
     #[prop(into)] on_size: Callback<(f64, (f64, f64))>,
@@ -157,7 +150,7 @@ fn Fingers(
     children: Children,
 ) -> impl IntoView {
     let pane = NodeRef::<Div>::new();
-    let fingers = StoredValue::new(Vec::<Finger>::new());
+    let fingers = StoredValue::new(Fingers::<Hold>::none(1.0));
     let on_paper = move |x: i32, y: i32| {
         let frame = pane.get_untracked().map(|pane| pane.get_bounding_client_rect());
         let frame = frame.filter(|frame| frame.width() > 0.0)?;
@@ -170,50 +163,35 @@ fn Fingers(
         if let Some(pane) = pane.get_untracked() {
             let _ = pane.set_pointer_capture(event.pointer_id());
         }
-        let first = fingers.with_value(Vec::is_empty);
+        let first = fingers.with_value(|all| all.count() == 0);
         let held = near(desk, at).filter(|_| first);
         if !first {
             dragging.set(false);
         }
         fingers.update_value(|all| {
-            all.iter_mut().for_each(|finger| finger.held = None);
-            all.push(Finger { id: event.pointer_id(), at, moved: 0.0, held });
+            all.hold(None);
+            all.put(event.pointer_id(), at, held);
         });
     };
     let moved = move |event: PointerEvent| {
         let Some(to) = on_paper(event.client_x(), event.client_y()) else { return };
-        let before = fingers.get_value();
-        let Some(own) = before.iter().position(|finger| finger.id == event.pointer_id()) else { return };
-        let Finger { at, held, moved, .. } = before[own];
-        let (dx, dy) = (to.0 - at.0, to.1 - at.1);
-        let far = moved + dx.hypot(dy);
-        fingers.update_value(|all| {
-            all[own].at = to;
-            all[own].moved = far;
-        });
-        match (before.iter().enumerate().find(|(at, _)| *at != own), held) {
-            (Some((_, other)), _) => {
-                let apart = |at: (f64, f64)| (at.0 - other.at.0).hypot(at.1 - other.at.1).max(1.0);
-                let middle = (f64::midpoint(to.0, other.at.0), f64::midpoint(to.1, other.at.1));
-                on_size.run((apart(to) / apart(at), middle));
-            }
-            (None, Some((index, hold))) => {
-                if far >= TAP {
+        let moved = fingers.try_update_value(|all| all.moved(event.pointer_id(), to)).flatten();
+        let Some((finger, motion)) = moved else { return };
+        match (motion, finger.held) {
+            (Motion::Size(by, middle), _) => on_size.run((by, middle)),
+            (Motion::Shift(_), Some((index, hold))) => {
+                if finger.moved >= TAP {
                     drag(desk, dragging, index, (to.0 - hold.0, to.1 - hold.1));
                 }
             }
-            (None, None) => shift(desk, (dx, dy)),
+            (Motion::Shift(by), None) => shift(desk, by),
         }
     };
     let up = move |event: PointerEvent| {
-        let before = fingers.get_value();
-        fingers.update_value(|all| all.retain(|finger| finger.id != event.pointer_id()));
+        let alone = fingers.try_update_value(|all| all.lift(event.pointer_id())).flatten();
         let was_dragging = dragging.get_untracked();
         dragging.set(false);
-        let [finger] = before[..] else { return };
-        if finger.id != event.pointer_id() {
-            return;
-        }
+        let Some(finger) = alone else { return };
         match finger.held {
             Some((index, _)) if was_dragging => settle(desk, index),
             Some((index, _)) => desk.chosen.set(Some(index)),
@@ -223,7 +201,9 @@ fn Fingers(
     };
     let gone = move |event: PointerEvent| {
         dragging.set(false);
-        fingers.update_value(|all| all.retain(|finger| finger.id != event.pointer_id()));
+        fingers.update_value(|all| {
+            all.lift(event.pointer_id());
+        });
     };
     let wheel = move |event: WheelEvent| {
         event.prevent_default();
@@ -252,7 +232,7 @@ fn Fingers(
 }
 
 /// The mark that a finger means, and how far from it the finger is.
-fn near(desk: Desk, at: (f64, f64)) -> Option<(usize, (f64, f64))> {
+fn near(desk: Desk, at: (f64, f64)) -> Hold {
     let group = untrack(|| desk.group())?;
     // A second marking is put where the first one is.
     let again = group == Group::Corners && desk.tick("again").get_untracked();

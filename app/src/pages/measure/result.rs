@@ -208,7 +208,7 @@ fn Save(desk: Desk, outcomes: Memo<Option<Outcomes>>) -> impl IntoView {
         let done = format!("{} measured", words::count(it.holes.len(), "hole", "holes"));
         let navigate = navigate.clone();
         desk.store.dispatch_then(place.log, bodies, done, move || {
-            desk.forget();
+            desk.draft.forget();
             let options = NavigateOptions { replace: true, ..NavigateOptions::default() };
             navigate(&Route::Joint(place.shop, place.job, place.joint).to_string(), options);
         });

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use async_trait::async_trait;
 use shared_types::countersign::ServerKey;
 use shared_types::digest::Digest;
-use shared_types::ids::{DeviceId, LogId};
+use shared_types::ids::{DeviceId, LogId, UserId};
 
 use crate::error::Result;
 
@@ -17,6 +17,9 @@ pub trait CountersignStore {
 
     /// Did this device write in the log?
     async fn wrote(&self, log: LogId, device: DeviceId) -> Result<bool>;
+
+    /// Who uses, or used, a device that wrote into a log.
+    async fn writers(&self, log: LogId) -> Result<BTreeSet<UserId>>;
 
     /// The digests of all changes that a log did not take.
     async fn refused(&self, log: LogId) -> Result<BTreeSet<Digest>>;

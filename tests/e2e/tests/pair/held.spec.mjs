@@ -7,15 +7,8 @@ import { desk, phone } from "../../support/browser.mjs";
 import { allSent, signIn } from "../../support/people.mjs";
 import { photoFiles } from "../../support/photos.mjs";
 import { expect, test } from "../../support/server.mjs";
-import { inspect, offer, openJob, photograph } from "../../support/work.mjs";
+import { inspect, offer, openJob, photograph, WORKING_RIVETS as JOB } from "../../support/work.mjs";
 
-const JOB = {
-  title: "Rivets that smear, tail-cone fairing",
-  registration: "ZZ-FAY",
-  part: "Tail-cone fairing",
-  discrepancy: "Four rivets on the left side smear.",
-  template: "Replacement of working rivets",
-};
 const HOLD_POINT = "Survey which rivets work, and why";
 const BEHIND = "Decide the fastener for each hole";
 

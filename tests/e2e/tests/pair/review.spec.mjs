@@ -7,15 +7,8 @@ import { desk, phone } from "../../support/browser.mjs";
 import { allSent, PASSWORD, signIn } from "../../support/people.mjs";
 import { photoFiles } from "../../support/photos.mjs";
 import { expect, test } from "../../support/server.mjs";
-import { addLine, inspect, offer, openFirstStep, openJob, photograph } from "../../support/work.mjs";
+import { addLine, inspect, offer, openFirstStep, openJob, WORKING_RIVETS as JOB, photograph } from "../../support/work.mjs";
 
-const JOB = {
-  title: "Rivets that smear, tail-cone fairing",
-  registration: "ZZ-FAY",
-  part: "Tail-cone fairing",
-  discrepancy: "Four rivets on the left side smear.",
-  template: "Replacement of working rivets",
-};
 const FIRST = "Make safe and gain access to both sides";
 /** A step of the demo that waits, with a hole register beside it. */
 const WAITING = "Deburr and clean the holes";

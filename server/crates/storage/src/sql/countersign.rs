@@ -6,7 +6,7 @@ use std::ops::ControlFlow;
 use async_trait::async_trait;
 use shared_types::countersign::{ServerKey, first_link, next_link};
 use shared_types::digest::Digest;
-use shared_types::ids::{DeviceId, LogId};
+use shared_types::ids::{DeviceId, LogId, UserId};
 
 use super::db::Conn;
 use super::store::Store;
@@ -60,6 +60,12 @@ impl CountersignStore for Store {
     async fn wrote(&self, log: LogId, device: DeviceId) -> Result<bool> {
         let sql = "SELECT 1 FROM chains WHERE log = (SELECT no FROM logs WHERE id = $1) AND device = $2";
         Ok(self.db.row(sql, &args![log, device], |_| Ok(())).await?.is_some())
+    }
+
+    async fn writers(&self, log: LogId) -> Result<BTreeSet<UserId>> {
+        let sql = "SELECT DISTINCT person FROM device_users WHERE device IN
+                   (SELECT device FROM chains WHERE log = (SELECT no FROM logs WHERE id = $1))";
+        Ok(self.db.rows(sql, &args![log], |row| row.parsed(0)).await?.into_iter().collect())
     }
 
     async fn refused(&self, log: LogId) -> Result<BTreeSet<Digest>> {

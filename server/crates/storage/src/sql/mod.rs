@@ -10,7 +10,7 @@
 //!        ├─ countersign         chains of the logs, keys of the server
 //!        ├─ archive             dump and restore
 //!        └─ bell                notices
-//!              all over ── db, value
+//!              all over ── db, value; what is made anew: edition
 //! ```
 
 mod accounts;
@@ -19,6 +19,7 @@ mod archive;
 mod bell;
 mod countersign;
 mod db;
+mod edition;
 mod findable;
 mod fold;
 mod guests;

@@ -10,6 +10,7 @@ use uuid::Uuid;
 
 use super::append::Fresh;
 use super::db::{Conn, Db};
+use super::edition::Edition;
 use super::findable::Findable;
 use super::fold::fold;
 use super::store::Store;
@@ -19,7 +20,7 @@ use crate::log::PreparedChange;
 use crate::search::{Found, FoundIn, Reach, SearchStore, Wanted, index_words};
 
 /// How what can be found is made. Another edition is made anew from the changes when a database is opened.
-const EDITION: &str = "1";
+const FOUND: Edition = Edition { name: "found", edition: "1", lock: 7_040_204 };
 /// So many changes are read at once when it is made anew.
 const AT_ONCE: u64 = 1_000;
 
@@ -117,29 +118,13 @@ fn shop_word(shop: ShopId) -> String {
 
 /// Makes what can be found anew when the database has none, or another edition of it.
 pub async fn bring_up_to_date(db: &Db) -> Result<()> {
-    const ALONE: Sql = Sql {
-        // BEGIN IMMEDIATE has locked it already.
-        sqlite: "SELECT 0",
-        postgres: "SELECT 0::bigint FROM pg_advisory_xact_lock(7040204)",
-    };
-    let edition = "SELECT value FROM meta WHERE name = 'found'";
-    if db.row(edition, &[], |row| row.text(0)).await?.as_deref() == Some(EDITION) {
-        return Ok(());
-    }
-    let mut conn = db.begin().await?;
-    conn.rows(ALONE, &[], |row| row.int(0)).await?;
-    if conn.row(edition, &[], |row| row.text(0)).await?.as_deref() == Some(EDITION) {
-        return conn.commit().await;
-    }
+    let Some(mut conn) = FOUND.begin(db).await? else { return Ok(()) };
     conn.run("DELETE FROM found", &[]).await?;
     let logs = "SELECT no, id FROM logs ORDER BY no";
     for stands in conn.rows(logs, &[], |row| Ok(Stands { no: row.int(0)?, log: row.parsed(1)? })).await? {
         follow_all(&mut conn, stands).await?;
     }
-    let set = "INSERT INTO meta (name, value) VALUES ('found', $1)
-               ON CONFLICT (name) DO UPDATE SET value = excluded.value";
-    conn.run(set, &args![EDITION]).await?;
-    conn.commit().await
+    FOUND.end(conn).await
 }
 
 async fn follow_all(conn: &mut Conn, stands: Stands) -> Result<()> {

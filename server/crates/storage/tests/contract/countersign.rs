@@ -10,7 +10,7 @@ use shared_types::ids::{Author, LogId};
 use shared_types::time::UtcMillis;
 use storage::{OwnChanges, Refusal, Storage};
 
-use crate::support::{Fresh, NOON, batch, job_log, on_both, person, phone, shop, writes};
+use crate::support::{Fresh, NOON, batch, job_log, on_both, person, phone, shop, user, writes};
 
 on_both! {
     a_chain_follows_from_the_log
@@ -18,6 +18,7 @@ on_both! {
     each_log_has_a_chain_of_its_own
     refused_changes_are_told_once_and_by_log
     a_device_wrote_where_it_wrote
+    writers_are_the_people_of_the_devices_that_wrote
     keys_stay_as_they_were_introduced
 }
 
@@ -95,6 +96,18 @@ async fn a_device_wrote_where_it_wrote(db: Fresh) {
     assert!(db.store.wrote(log, phone(7)).await.unwrap());
     assert!(!db.store.wrote(log, phone(8)).await.unwrap());
     assert!(!db.store.wrote(job_log(1, 2), phone(7)).await.unwrap());
+}
+
+async fn writers_are_the_people_of_the_devices_that_wrote(db: Fresh) {
+    let log = job_log(1, 1);
+    for (who, login) in [(1, "ada"), (2, "bob")] {
+        db.store.add_user(user(who, login), None).await.unwrap();
+        let introduced = crate::accounts::introduction(who, "key");
+        db.store.introduce_device(person(who), &introduced, NOON).await.unwrap();
+    }
+    db.store.append(batch(log, vec![writes(log).on(phone(2)).something("here")])).await.unwrap();
+    assert_eq!(db.store.writers(log).await.unwrap(), BTreeSet::from([person(2)]));
+    assert!(db.store.writers(job_log(1, 2)).await.unwrap().is_empty());
 }
 
 async fn keys_stay_as_they_were_introduced(db: Fresh) {
