@@ -71,7 +71,7 @@ impl Run {
     }
 
     /// Those after `since`: at most `limit`, until they weigh `most`; and how many they are.
-    fn after(&self, since: u64, limit: usize, most: usize) -> (&str, usize) {
+    fn part(&self, since: u64, limit: usize, most: usize) -> (&str, usize) {
         let skipped = usize::try_from(since.saturating_sub(self.before.seq)).unwrap_or(usize::MAX);
         let first = self.start(skipped);
         let rest = self.ends.iter().skip(skipped).take(limit);
@@ -109,7 +109,7 @@ impl Newest {
             if count > 0 {
                 page.push(',');
             }
-            let (text, some) = run.after(since, limit - count, most - page.len());
+            let (text, some) = run.part(since, limit - count, most - page.len());
             page.push_str(text);
             count += some;
         }
